@@ -1,0 +1,36 @@
+//go:build deps
+
+package pipeline
+
+import (
+	_ "github.com/apache/arrow-go/v18/arrow"
+	_ "github.com/apache/arrow-go/v18/arrow/array"
+	_ "github.com/apache/arrow-go/v18/arrow/memory"
+	_ "github.com/apache/arrow-go/v18/parquet"
+	_ "github.com/apache/arrow-go/v18/parquet/file"
+	_ "github.com/apache/arrow-go/v18/parquet/pqarrow"
+	_ "github.com/duckdb/duckdb-go/v2"
+	_ "github.com/goccy/go-yaml"
+	_ "github.com/goccy/go-yaml/ast"
+	_ "github.com/goccy/go-yaml/parser"
+	_ "github.com/google/go-cmp/cmp"
+	_ "github.com/klauspost/compress/zstd"
+	_ "github.com/mattn/go-runewidth"
+	_ "github.com/parquet-go/parquet-go"
+	_ "github.com/rogpeppe/go-internal/testscript"
+	_ "github.com/urfave/cli/v2"
+	_ "github.com/vbauerster/mpb/v8"
+	_ "golang.org/x/sync/errgroup"
+	_ "golang.org/x/sys/unix"
+	_ "golang.org/x/term"
+	_ "golang.org/x/text/encoding/charmap"
+	_ "golang.org/x/text/encoding/unicode"
+	_ "golang.org/x/text/unicode/norm"
+	_ "gonum.org/v1/gonum/dsp/fourier"
+	_ "gonum.org/v1/gonum/interp"
+	_ "gonum.org/v1/gonum/mat"
+	_ "gonum.org/v1/gonum/optimize"
+	_ "gonum.org/v1/gonum/stat"
+	_ "gonum.org/v1/gonum/stat/distuv"
+	_ "modernc.org/sqlite"
+)

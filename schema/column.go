@@ -1,0 +1,94 @@
+package schema
+
+import (
+	_ "embed"
+	"fmt"
+	"sync"
+
+	"github.com/goccy/go-yaml"
+)
+
+//go:embed channels.yaml
+var channelsYAML []byte
+
+// Reference says what zero a pressure is counted from.
+type Reference string
+
+// The references a pressure can have; other quantities have none.
+const (
+	NoReference Reference = ""
+	Absolute    Reference = "absolute"
+	Difference  Reference = "difference"
+	Gauge       Reference = "gauge"
+)
+
+// Kind tells how a column behaves between two rows.
+type Kind string
+
+// A continuous column may be interpolated, a state is held.
+const (
+	Continuous Kind = "continuous"
+	State      Kind = "state"
+)
+
+// Column is one stored column of the samples table.
+type Column struct {
+	Name      string    `yaml:"name"`
+	ID        int       `yaml:"id"` // Parquet field id, never reused.
+	Quantity  string    `yaml:"quantity"`
+	Unit      string    `yaml:"unit"`
+	Reference Reference `yaml:"reference"`
+	Kind      Kind      `yaml:"kind"`
+	Type      string    `yaml:"type"`   // float32 (default), float64, int32 or enum.
+	Values    []string  `yaml:"values"` // An enum's texts; code 0 is the first.
+	Aliases   []string  `yaml:"aliases"`
+	Range     []float64 `yaml:"range"` // Plausible lowest and highest, stored unit; nil: no bound.
+	Decimals  int       `yaml:"decimals"`
+	Quantiles bool      `yaml:"quantiles"` // Curves keep its p05 and p95 beside its mean.
+	Meaning   string    `yaml:"meaning"`
+	Formula   string    `yaml:"formula"`
+	Needs     []string  `yaml:"needs"`
+	Source    string    `yaml:"source"`
+	Derived   bool      `yaml:"-"`
+}
+
+// Plausible reports whether v lies in the column's stated range.
+func (c Column) Plausible(v float64) bool {
+	return len(c.Range) != 2 || (v >= c.Range[0] && v <= c.Range[1])
+}
+
+type catalogue struct {
+	columns []Column
+	byName  map[string]int
+}
+
+var load = sync.OnceValue(func() catalogue {
+	var file struct{ Measured, Derived []Column }
+	if err := yaml.UnmarshalWithOptions(channelsYAML, &file, yaml.Strict()); err != nil {
+		panic(fmt.Sprintf("read the embedded channel catalogue: %v", err)) // A broken build, not a user's error.
+	}
+	for i := range file.Derived {
+		file.Derived[i].Derived = true
+	}
+	c := catalogue{columns: append(file.Measured, file.Derived...), byName: map[string]int{}}
+	for i := range c.columns {
+		if c.columns[i].Type == "" {
+			c.columns[i].Type = "float32"
+		}
+		c.byName[c.columns[i].Name] = i
+	}
+	return c
+})
+
+// Columns returns every column of the samples table, measured first, in catalogue order. The slice is shared: do not change it.
+func Columns() []Column { return load().columns }
+
+// Lookup finds a column by its stored name.
+func Lookup(name string) (Column, bool) {
+	c := load()
+	i, ok := c.byName[name]
+	if !ok {
+		return Column{}, false
+	}
+	return c.columns[i], true
+}
