@@ -121,8 +121,8 @@ func sampled(from, to, step, offset float64, quantum float64) schema.Series {
 	return series(t, v)
 }
 
-func claim(log int, column string) schema.Claim {
-	return schema.Claim{Log: log, Column: column, Scale: 1, Confidence: 1}
+func speedClaims() []schema.Claim {
+	return []schema.Claim{{Column: "engine_speed_rpm", Scale: 1, Confidence: 1}, {Log: 1, Column: "engine_speed_rpm", Scale: 1, Confidence: 1}}
 }
 
 func TestPlaceFindsTheShift(t *testing.T) {
@@ -131,7 +131,7 @@ func TestPlaceFindsTheShift(t *testing.T) {
 			{Source: "dyno.csv", Series: []schema.Series{sampled(0, 90, 0.02, 0, 0.25)}},
 			{Source: "scan.csv", Series: []schema.Series{sampled(10, 80, 0.23, shift, 4)}},
 		}
-		places, found := Place(logs, []schema.Claim{claim(0, "engine_speed_rpm"), claim(1, "engine_speed_rpm")})
+		places, found := Place(logs, speedClaims())
 		if !places[1].Placed || math.Abs(places[1].Shift-shift) > 0.02 {
 			t.Errorf("shift %v: placed %+v (%s)", shift, places[1], found[0].Text)
 		}
@@ -144,7 +144,7 @@ func TestPlaceRefusesAnotherDrive(t *testing.T) {
 		other.Values[0][i] = 1000 + 400*math.Sin(float64(i)/9)
 	}
 	logs := []schema.Log{{Source: "a", Series: []schema.Series{sampled(0, 60, 0.1, 0, 1)}}, {Source: "b", Series: []schema.Series{other}}}
-	claims := []schema.Claim{claim(0, "engine_speed_rpm"), claim(1, "engine_speed_rpm")}
+	claims := speedClaims()
 	places, found := Place(logs, claims)
 	if places[1].Placed || codes(found)["not_aligned"] == 0 && found[0].Code != "not_aligned" {
 		t.Errorf("placed %+v, findings %v; want a refusal", places[1], found)
@@ -178,7 +178,7 @@ func TestMaskedCorrelationOfAShiftedSequence(t *testing.T) {
 func TestMergeKeepsTheRowsOfOneClock(t *testing.T) {
 	nan := math.NaN()
 	logs := []schema.Log{{Series: []schema.Series{series([]float64{5, 5.13, 5.2}, []float64{1, nan, 3}, []float64{25, 26, 27})}}}
-	claims := []schema.Claim{claim(0, "engine_speed_rpm"), {Channel: 1, Column: "map_kpa", Scale: 6.894757293168361, AddBaro: true}}
+	claims := []schema.Claim{{Column: "engine_speed_rpm", Scale: 1}, {Channel: 1, Column: "map_kpa", Scale: 6.894757293168361, AddBaro: true}}
 	m, err := Merge(logs, claims, []Placement{{Placed: true}}, 100)
 	if err != nil {
 		t.Fatal(err)

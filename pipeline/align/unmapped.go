@@ -15,7 +15,7 @@ func (m *merger) leftovers() {
 		u := schema.Unmapped{Source: m.logs[c.Log].Source, ChannelGroup: s.Name, Name: ch.Name, Unit: ch.Unit, Texts: map[int]string{}}
 		texts := map[int]string{}
 		for _, x := range s.Texts {
-			if _, read := c.States[x.Text]; x.Channel == c.Channel && !(held && read) {
+			if _, read := c.States[x.Text]; x.Channel == c.Channel && (!held || !read) {
 				texts[x.Row] = x.Text
 			}
 		}
