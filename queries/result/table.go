@@ -1,0 +1,134 @@
+package result
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/mattn/go-runewidth"
+)
+
+// sized is how many rows a table holds back to find its columns' widths. Rows after them are printed as they come, and one
+// that is wider is cut.
+const sized = 1000
+
+// textLimit bounds a column of text on a terminal.
+const textLimit = 40
+
+type sheet struct {
+	w      io.Writer
+	styles []style
+	widths []int
+	shown  int // The first columns, as many as the terminal has room for.
+	limit  int
+	held   [][]string
+	open   bool
+	rows   int
+}
+
+// writeTable prints aligned columns under their names.
+func writeTable(ctx context.Context, w io.Writer, rows *Rows, o Options) error {
+	t := &sheet{w: w, styles: styles(rows.Columns(), o), limit: o.Width}
+	err := each(ctx, rows, func(row []any) error {
+		line := make([]string, len(row))
+		for i, v := range row {
+			line[i] = t.styles[i].cell(v)
+		}
+		t.rows++
+		if !t.open {
+			t.held = append(t.held, line)
+			if len(t.held) < sized {
+				return nil
+			}
+			return t.begin()
+		}
+		return t.print(line)
+	})
+	if err == nil && !t.open {
+		err = t.begin()
+	}
+	if err == nil {
+		err = t.end()
+	}
+	if err != nil {
+		return fmt.Errorf("write rows as a table: %w", err)
+	}
+	return nil
+}
+
+// begin sizes the columns, prints their names and what was held back.
+func (t *sheet) begin() error {
+	t.open = true
+	t.widths = make([]int, len(t.styles))
+	for i, s := range t.styles {
+		t.widths[i] = runewidth.StringWidth(Harmless(s.head))
+		for _, line := range t.held {
+			t.widths[i] = max(t.widths[i], runewidth.StringWidth(line[i]))
+		}
+		if t.limit > 0 && !s.right {
+			t.widths[i] = min(t.widths[i], max(textLimit, runewidth.StringWidth(Harmless(s.head))))
+		}
+	}
+	t.fit()
+	heads, rules := make([]string, len(t.styles)), make([]string, len(t.styles))
+	for i, s := range t.styles {
+		heads[i], rules[i] = Harmless(s.head), strings.Repeat("─", t.widths[i])
+	}
+	for _, line := range append([][]string{heads, rules}, t.held...) {
+		if err := t.print(line); err != nil {
+			return err
+		}
+	}
+	t.held = nil
+	return nil
+}
+
+// fit counts the columns that the terminal has room for, one at the least.
+func (t *sheet) fit() {
+	t.shown = len(t.widths)
+	if t.limit <= 0 {
+		return
+	}
+	room := t.limit
+	for i, w := range t.widths {
+		if room -= w; room < 0 && i > 0 {
+			t.shown = i
+			return
+		}
+		room -= 2
+	}
+}
+
+func (t *sheet) print(line []string) error {
+	var b strings.Builder
+	for i := range t.shown {
+		if i > 0 {
+			b.WriteString("  ")
+		}
+		text := line[i]
+		if runewidth.StringWidth(text) > t.widths[i] && !t.styles[i].right {
+			text = runewidth.Truncate(text, t.widths[i], "…")
+		}
+		gap := strings.Repeat(" ", max(0, t.widths[i]-runewidth.StringWidth(text)))
+		if t.styles[i].right {
+			b.WriteString(gap + text)
+		} else {
+			b.WriteString(text + gap)
+		}
+	}
+	_, err := fmt.Fprintln(t.w, strings.TrimRight(b.String(), " "))
+	return err
+}
+
+// end says what the eye would miss: that there are no rows, or that columns found no room.
+func (t *sheet) end() error {
+	var err error
+	if t.rows == 0 {
+		_, err = fmt.Fprintln(t.w, "(no rows)")
+	}
+	if hidden := len(t.styles) - t.shown; hidden > 0 && err == nil {
+		_, err = fmt.Fprintf(t.w, "(%d more columns found no room: name the ones you want, or use another format)\n", hidden)
+	}
+	return err
+}
