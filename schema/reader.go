@@ -32,6 +32,11 @@ type Claim struct {
 	Confidence float64            // 0 to 1, to choose between two claims on one column.
 	Lost       bool               // Another channel holds the column; this one stays in unmapped.
 	Why        string             // The evidence, for people.
+
+	Unit      string    // The unit that the logged numbers are taken to be in, as units.yaml names it; empty when none is known.
+	Reference Reference // What the header, its unit or a mapping says of the zero; empty when they say nothing.
+	Rule      string    // file:line:column of the user's mapping that made the claim; empty when none did.
+	Guesses   []Finding // What was guessed or left open while the name was read.
 }
 
 // Snapshot is one consistent state of the lake, as readers see it: the live files of each table, relative to Root.
