@@ -1,0 +1,20 @@
+// Package engine answers SQL over one snapshot of the lake, and can reach nothing else.
+//
+// Terms. A session is an in-memory database with the lake's views: runs, samples, segments, curves, sources, unmapped, findings
+// (the tables of schema.Tables, unmapped unfolded to a row a value) and vehicles. Admission is the reading of a statement's
+// parsed tree before it is run; a statement that is not admitted is refused, and the refusal says what and where.
+//
+// Invariants. A session sees the files that its snapshot lists, all of them and no other, for as long as it is open: files are
+// never found by pattern. Columns are matched by field id, so files of any age give the same columns, NULL where a file has
+// none. Nothing is ever written but temporary files beyond the memory limit, in a folder of the session's own. One statement,
+// a SELECT or its EXPLAIN, is run at a time a call; it may name the views, its own common table expressions, the functions of
+// functions.txt and the macros of macros.sql. Beneath that the database is closed too: no file outside the lake, no network,
+// no extension, no change of a setting. Time zone is UTC; division by zero gives NULL.
+//
+// What a failure leaves behind: nothing in the lake. A killed process may leave a folder dynolake-query-* among the system's
+// temporary files.
+//
+//	s, err := engine.Open(ctx, snapshot, engine.Options{Vehicles: vehicles})
+//	defer s.Close()
+//	rows, err := s.Query(ctx, "SELECT platform, count(*) AS runs FROM runs WHERE test = $test GROUP BY 1 ORDER BY 1", sql.Named("test", "sweep"))
+package engine

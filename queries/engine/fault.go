@@ -1,0 +1,77 @@
+package engine
+
+import (
+	"encoding/json"
+	"fmt"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+)
+
+// Fault is what the database finds wrong in a statement, with the place where it knows one.
+type Fault struct {
+	Kind         string // As the database classes it: Parser, Binder, Catalog, Conversion.
+	Message      string
+	Candidates   []string // Names that were perhaps meant.
+	Line, Column int      // From 1, 0 where not known; columns count characters.
+}
+
+// Error writes line:column, what is wrong and what was perhaps meant.
+func (f *Fault) Error() string {
+	place := "run the statement: "
+	if f.Line > 0 {
+		place = fmt.Sprintf("%d:%d: ", f.Line, f.Column)
+	}
+	meant := ""
+	if len(f.Candidates) > 0 {
+		meant = "; nearest: " + strings.Join(f.Candidates, ", ")
+	}
+	return place + f.Message + meant
+}
+
+// explain turns an error of the database into a Fault; others it passes on.
+func explain(err error, statement string) error {
+	if err == nil {
+		return nil
+	}
+	whole := err.Error()
+	start := strings.IndexByte(whole, '{')
+	var told struct {
+		Type       string `json:"exception_type"`
+		Message    string `json:"exception_message"`
+		Subtype    string `json:"error_subtype"`
+		Candidates string `json:"candidates"`
+		Position   string `json:"position"`
+		Name       string `json:"name"`
+	}
+	if start < 0 || json.NewDecoder(strings.NewReader(whole[start:])).Decode(&told) != nil || told.Message == "" {
+		return fmt.Errorf("run the statement: %w", err)
+	}
+	f := &Fault{Kind: told.Type, Message: lower(strings.TrimSpace(told.Message))}
+	if told.Candidates != "" {
+		f.Message = lower(strings.SplitN(told.Message, "\n", 2)[0])
+		f.Candidates = strings.Split(told.Candidates, ",")
+	}
+	if told.Subtype == "COLUMN_NOT_FOUND" {
+		f.Message = fmt.Sprintf("there is no column %q here", told.Name)
+	}
+	if at, e := strconv.Atoi(told.Position); e == nil && statement != "" {
+		f.Line, f.Column = place(statement, at)
+	}
+	return f
+}
+
+// place finds line and column of a byte offset, both from 1.
+func place(statement string, offset int) (line, column int) {
+	offset = min(max(offset, 0), len(statement))
+	before := statement[:offset]
+	return strings.Count(before, "\n") + 1, utf8.RuneCountInString(before[strings.LastIndexByte(before, '\n')+1:]) + 1
+}
+
+// lower makes the first letter small unless the word is a name in capitals.
+func lower(s string) string {
+	if len(s) > 1 && s[0] >= 'A' && s[0] <= 'Z' && s[1] >= 'a' && s[1] <= 'z' {
+		return string(s[0]+'a'-'A') + s[1:]
+	}
+	return s
+}

@@ -1,0 +1,89 @@
+package engine
+
+import (
+	"context"
+	"database/sql/driver"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"dynolake/schema"
+)
+
+// Rows are rows given by hand, for the tests of queries. A value is nil, a number, a bool, a time.Time or its text.
+type Rows struct {
+	Columns []string
+	Values  [][]any
+}
+
+// OpenTables starts a session whose views hold the given rows, by view; columns that are not given are NULL, views that are not
+// given are empty. It is the same session otherwise: the same types, admission and locks. unmapped is given unfolded.
+func OpenTables(ctx context.Context, given map[string]Rows, o Options) (*Session, error) {
+	for name := range given {
+		if !slices.Contains(viewNames(), name) {
+			return nil, fmt.Errorf("open given tables: there is no view %q: want %s", name, strings.Join(viewNames(), ", "))
+		}
+	}
+	s, conn, err := start(ctx, o)
+	if err != nil {
+		return nil, err
+	}
+	defer conn.close()
+	for view, columns := range Views() {
+		if rows, ok := given[view]; ok && err == nil {
+			err = conn.given(ctx, view, columns, rows)
+		} else if err == nil && view == "vehicles" {
+			err = conn.run(ctx, vehiclesView(o.Vehicles))
+		} else if err == nil {
+			t, _ := schema.LookupTable(view)
+			err = conn.run(ctx, emptyView(t))
+		}
+	}
+	if err == nil {
+		err = conn.lock(ctx, "")
+	}
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("open given tables: %w", err), s.Close())
+	}
+	return s, nil
+}
+
+// given makes a table of the view's columns and puts the rows in.
+func (c *connection) given(ctx context.Context, view string, columns []Column, rows Rows) error {
+	types := make([]string, len(columns))
+	for i, col := range columns {
+		types[i] = ident(col.Name) + " " + col.Type
+	}
+	if err := c.run(ctx, "CREATE TABLE "+ident(view)+" ("+strings.Join(types, ", ")+")"); err != nil {
+		return err
+	}
+	names, casts := make([]string, len(rows.Columns)), make([]string, len(rows.Columns))
+	for i, name := range rows.Columns {
+		at := slices.IndexFunc(columns, func(c Column) bool { return c.Name == name })
+		if at < 0 {
+			return fmt.Errorf("view %s has no column %q", view, name)
+		}
+		names[i], casts[i] = ident(name), "CAST(? AS "+columns[at].Type+")"
+	}
+	insert := "INSERT INTO " + ident(view) + " (" + strings.Join(names, ", ") + ") VALUES "
+	one := "(" + strings.Join(casts, ", ") + ")"
+	const together = 200
+	for first := 0; first < len(rows.Values); first += together {
+		some := rows.Values[first:min(first+together, len(rows.Values))]
+		args := make([]driver.NamedValue, 0, len(some)*len(names))
+		for i, row := range some {
+			if len(row) != len(names) {
+				return fmt.Errorf("view %s, row %d: %d values for %d columns", view, first+i+1, len(row), len(names))
+			}
+			for _, v := range row {
+				args = append(args, driver.NamedValue{Ordinal: len(args) + 1, Value: v})
+			}
+		}
+		statement := insert + strings.TrimSuffix(strings.Repeat(one+", ", len(some)), ", ")
+		if _, err := c.Conn.(driver.ExecerContext).ExecContext(ctx, statement, args); err != nil {
+			return fmt.Errorf("view %s, rows %d to %d: %w", view, first+1, first+len(some), explain(err, ""))
+		}
+	}
+	return nil
+}

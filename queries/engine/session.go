@@ -1,0 +1,152 @@
+package engine
+
+import (
+	"context"
+	"crypto/rand"
+	"database/sql/driver"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/duckdb/duckdb-go/v2"
+
+	"dynolake/schema"
+)
+
+// Options of a session. The zero Options are good for one analyst on one machine.
+type Options struct {
+	Vehicles []schema.Vehicle
+	Runs     []string      // Only these runs' samples, where their files tell the run by name; nil: all.
+	Memory   int64         // Bytes that queries may hold; 0: four fifths of the machine's.
+	Spill    int64         // Bytes that they may write to temporary files beyond it; 0: 64 GiB.
+	Threads  int           // 0: one a core.
+	Timeout  time.Duration // Longest time that one statement may run; 0: no limit.
+}
+
+const defaultSpill = 64 << 30
+
+// Session is a database over one snapshot. Its methods may be called by several goroutines at once.
+type Session struct {
+	db      *duckdb.Connector
+	temp    string // Made by the database when it first needs it.
+	timeout time.Duration
+	macros  map[string]bool
+}
+
+// Open starts a session over a snapshot. It opens a few of the files only; one that is missing or damaged is told of by the
+// query that needs it.
+func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error) {
+	root, err := filepath.Abs(snap.Root)
+	if err != nil {
+		return nil, fmt.Errorf("open lake %q: %w", snap.Root, err)
+	}
+	s, conn, err := start(ctx, o)
+	if err != nil {
+		return nil, err
+	}
+	defer conn.close()
+	err = conn.run(ctx, vehiclesView(o.Vehicles))
+	for _, t := range schema.Tables() {
+		if err == nil {
+			files := pick(t.Name, snap.Files[t.Name], o.Runs)
+			err = conn.tableView(ctx, t, root, files)
+		}
+	}
+	if err == nil {
+		err = conn.lock(ctx, root)
+	}
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("open lake %q: %w", snap.Root, err), s.Close())
+	}
+	return s, nil
+}
+
+// Close ends the session and removes its temporary files. Rows that are still open stay readable until they are closed.
+func (s *Session) Close() error {
+	if err := errors.Join(s.db.Close(), os.RemoveAll(s.temp)); err != nil {
+		return fmt.Errorf("close query session: %w", err)
+	}
+	return nil
+}
+
+// start opens an empty database with every setting in place but the locks, and the macros in it.
+func start(ctx context.Context, o Options) (*Session, *connection, error) {
+	name := make([]byte, 8)
+	if _, err := rand.Read(name); err != nil {
+		return nil, nil, fmt.Errorf("name a temporary folder: %w", err)
+	}
+	s := &Session{timeout: o.Timeout, temp: filepath.Join(os.TempDir(), "dynolake-query-"+hex.EncodeToString(name))}
+	settings := url.Values{
+		"autoinstall_known_extensions": {"false"}, "autoload_known_extensions": {"false"}, "allow_community_extensions": {"false"},
+		"allow_persistent_secrets": {"false"}, "temp_directory": {s.temp}, "ieee_floating_point_ops": {"false"},
+	}
+	spill := o.Spill
+	if spill == 0 {
+		spill = defaultSpill
+	}
+	settings.Set("max_temp_directory_size", bytesSetting(spill))
+	if o.Memory > 0 {
+		settings.Set("memory_limit", bytesSetting(o.Memory))
+	}
+	if o.Threads > 0 {
+		settings.Set("threads", strconv.Itoa(o.Threads))
+	}
+	var err error
+	if s.db, err = duckdb.NewConnector("?"+settings.Encode(), nil); err != nil {
+		return nil, nil, fmt.Errorf("start query session: %w", err)
+	}
+	conn, err := s.connect(ctx)
+	if err == nil {
+		err = conn.run(ctx, "SET GLOBAL TimeZone = 'UTC'; SET GLOBAL errors_as_json = true; SET GLOBAL parquet_metadata_cache = true")
+	}
+	if err == nil {
+		s.macros, err = conn.macros(ctx)
+	}
+	if err != nil {
+		return nil, nil, errors.Join(fmt.Errorf("start query session: %w", err), s.Close())
+	}
+	return s, conn, nil
+}
+
+func bytesSetting(n int64) string { return strconv.FormatInt(max(n>>10, 1), 10) + "KiB" }
+
+// lock closes the database to everything but the lake's own table folders, and then its settings to any change.
+func (c *connection) lock(ctx context.Context, root string) error {
+	var folders []string
+	if root != "" {
+		for _, t := range schema.Tables() {
+			folders = append(folders, text(filepath.Join(root, t.Name)+string(filepath.Separator)))
+		}
+	}
+	return c.run(ctx, "SET GLOBAL allowed_directories = ["+strings.Join(folders, ", ")+"]; SET GLOBAL enable_external_access = false; SET GLOBAL lock_configuration = true")
+}
+
+// connection is one connection to a session's database.
+type connection struct{ driver.Conn }
+
+func (s *Session) connect(ctx context.Context) (*connection, error) {
+	c, err := s.db.Connect(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("connect to the query session: %w", err)
+	}
+	return &connection{c}, nil
+}
+
+func (c *connection) close() { _ = c.Close() } // A connection that has closed its rows has nothing left to lose.
+
+// run executes our own statements; a user's never come here.
+func (c *connection) run(ctx context.Context, statements string) error {
+	_, err := c.Conn.(driver.ExecerContext).ExecContext(ctx, statements, nil)
+	return explain(err, statements)
+}
+
+// query executes one statement and gives the driver's rows.
+func (c *connection) query(ctx context.Context, statement string, args []driver.NamedValue) (driver.Rows, error) {
+	return c.Conn.(driver.QueryerContext).QueryContext(ctx, statement, args)
+}

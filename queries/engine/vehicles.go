@@ -1,0 +1,91 @@
+package engine
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"dynolake/schema"
+)
+
+// vehicleColumns are the columns of the vehicles view: the keys of vehicles.yaml with their stored units.
+func vehicleColumns() []Column {
+	return []Column{
+		{"vehicle", "VARCHAR", "", "the vehicle's id"},
+		{"platform", "VARCHAR", "", "vehicles of one make-up"},
+		{"duty", "VARCHAR", "", "light or heavy"},
+		{"displacement_l", "DOUBLE", "L", "swept volume"},
+		{"cylinders", "INTEGER", "1", "number of cylinders"},
+		{"strokes", "INTEGER", "1", "strokes a cycle"},
+		{"rated_power_kw", "DOUBLE", "kW", "rated engine power"},
+		{"rated_speed_rpm", "DOUBLE", "rpm", "engine speed at rated power"},
+		{"fuel_density_kg_l", "DOUBLE", "kg/L", "density of the fuel"},
+		{"fuel_stoich_ratio", "DOUBLE", "1", "air over fuel at stoichiometry"},
+		{"fuel_heating_mj_kg", "DOUBLE", "MJ/kg", "lower heating value of the fuel"},
+		{"gear_ratios", "DOUBLE[]", "1", "ratio of each gear, first gear first"},
+		{"final_drive_ratio", "DOUBLE", "1", "ratio of the final drive"},
+		{"rolling_radius_m", "DOUBLE", "m", "rolling radius of the driven tyres"},
+		{"driveline_efficiency_frac", "DOUBLE", "1", "wheel power over engine power"},
+		{"volumetric_efficiency_frac", "DOUBLE", "1", "air drawn in over air displaced"},
+		{"mass_kg", "DOUBLE", "kg", "mass of the vehicle"},
+		{"road_load", "DOUBLE[]", "", "force coefficients: N, N/(km/h), N/(km/h)^2"},
+		{"compressor_wheel_mm", "DOUBLE", "mm", "compressor wheel diameter"},
+		{"turbine_wheel_mm", "DOUBLE", "mm", "turbine wheel diameter"},
+		{"map_file", "VARCHAR", "", "file of the compressor's map"},
+		{"charge_cooling", "VARCHAR", "", "air, liquid or none"},
+	}
+}
+
+// vehiclesView makes the vehicles view. What a vehicle does not state is NULL.
+func vehiclesView(vehicles []schema.Vehicle) string {
+	columns := vehicleColumns()
+	names, types := make([]string, len(columns)), make([]string, len(columns))
+	for i, c := range columns {
+		names[i] = ident(c.Name)
+		types[i] = "CAST(" + names[i] + " AS " + c.Type + ") AS " + names[i]
+	}
+	rows := make([]string, 0, len(vehicles)+1)
+	for _, v := range vehicles {
+		rows = append(rows, "("+strings.Join(vehicleRow(v), ", ")+")")
+	}
+	where := ""
+	if len(rows) == 0 {
+		rows, where = append(rows, "("+strings.TrimSuffix(strings.Repeat("NULL, ", len(columns)), ", ")+")"), " WHERE false"
+	}
+	return fmt.Sprintf("CREATE VIEW vehicles AS SELECT %s FROM (VALUES %s) AS v(%s)%s",
+		strings.Join(types, ", "), strings.Join(rows, ", "), strings.Join(names, ", "), where)
+}
+
+func vehicleRow(v schema.Vehicle) []string {
+	return []string{
+		stated(v.ID), stated(v.Platform), stated(v.Duty), figure(v.DisplacementL), figure(float64(v.Cylinders)), figure(float64(v.Strokes)),
+		figure(v.RatedPowerKW), figure(v.RatedSpeedRPM), figure(v.FuelDensityKgL), figure(v.FuelStoichRatio), figure(v.FuelHeatingMJKg),
+		figures(v.GearRatios), figure(v.FinalDrive), figure(v.RollingRadiusM), figure(v.DrivelineEfficiency), figure(v.VolumetricEfficiency),
+		figure(v.MassKg), figures(v.RoadLoad), figure(v.CompressorWheelMM), figure(v.TurbineWheelMM), stated(v.MapFile), stated(v.ChargeCooling),
+	}
+}
+
+func stated(s string) string {
+	if s == "" {
+		return "NULL"
+	}
+	return text(s)
+}
+
+func figure(x float64) string {
+	if x == 0 {
+		return "NULL"
+	}
+	return strconv.FormatFloat(x, 'e', -1, 64)
+}
+
+func figures(list []float64) string {
+	if len(list) == 0 {
+		return "NULL"
+	}
+	texts := make([]string, len(list))
+	for i, x := range list {
+		texts[i] = strconv.FormatFloat(x, 'e', -1, 64)
+	}
+	return "[" + strings.Join(texts, ", ") + "]"
+}

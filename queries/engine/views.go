@@ -1,0 +1,143 @@
+package engine
+
+import (
+	"context"
+	"database/sql/driver"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"dynolake/schema"
+)
+
+// Column is a column of a view, with its SQL type.
+type Column struct {
+	Name, Type string
+	Unit       string // Empty where it has none.
+	Meaning    string
+}
+
+// Views tells the columns of a session's views, by view.
+func Views() map[string][]Column {
+	all := map[string][]Column{"vehicles": vehicleColumns()}
+	for _, t := range schema.Tables() {
+		columns := make([]Column, len(t.Columns))
+		for i, c := range t.Columns {
+			columns[i] = Column{c.Name, strings.TrimSuffix(sqlType(c.Type), "[]"), c.Unit, c.Meaning}
+		}
+		all[t.Name] = columns
+	}
+	return all
+}
+
+// sqlType gives the SQL type of a stored column's type.
+func sqlType(stored string) string {
+	switch stored {
+	case "float32":
+		return "FLOAT"
+	case "float64":
+		return "DOUBLE"
+	case "int32":
+		return "INTEGER"
+	case "int64":
+		return "BIGINT"
+	case "bool":
+		return "BOOLEAN"
+	case "timestamp":
+		return "TIMESTAMP WITH TIME ZONE"
+	case "list_float64":
+		return "DOUBLE[]"
+	case "list_string":
+		return "VARCHAR[]"
+	}
+	return "VARCHAR"
+}
+
+// tableView makes a table's view over its files.
+func (c *connection) tableView(ctx context.Context, t schema.Table, root string, files []string) error {
+	if len(files) == 0 {
+		return c.run(ctx, emptyView(t))
+	}
+	paths := make([]string, len(files))
+	for i, f := range files {
+		paths[i] = literalPath(filepath.Join(root, filepath.FromSlash(f)))
+	}
+	if err := c.fieldIDs(ctx, paths); err != nil {
+		return fmt.Errorf("read table %s: %w", t.Name, err)
+	}
+	names, ids := make([]string, len(t.Columns)), make([]string, len(t.Columns))
+	for i, col := range t.Columns {
+		names[i] = ident(col.Name)
+		if strings.HasPrefix(col.Type, "list_") { // Unfolded: a row a value, the shorter list filled up with NULL.
+			names[i] = "unnest(" + names[i] + ") AS " + names[i]
+		}
+		ids[i] = fmt.Sprintf("%d: {name: %s, type: %s, default_value: NULL}", col.ID, text(col.Name), text(sqlType(col.Type)))
+	}
+	return c.run(ctx, fmt.Sprintf("CREATE VIEW %s AS SELECT %s FROM read_parquet([%s], schema = MAP {%s})",
+		ident(t.Name), strings.Join(names, ", "), strings.Join(paths, ", "), strings.Join(ids, ", ")))
+}
+
+func emptyView(t schema.Table) string {
+	names := make([]string, len(t.Columns))
+	for i, col := range Views()[t.Name] {
+		names[i] = "CAST(NULL AS " + col.Type + ") AS " + ident(col.Name)
+	}
+	return "CREATE VIEW " + ident(t.Name) + " AS SELECT " + strings.Join(names, ", ") + " WHERE false"
+}
+
+// fieldIDs looks into the oldest and the newest file: one without field ids would give NULL in every column and no error.
+func (c *connection) fieldIDs(ctx context.Context, paths []string) error {
+	for _, p := range slices.Compact([]string{paths[0], paths[len(paths)-1]}) {
+		rows, err := c.query(ctx, "SELECT count(field_id) FROM parquet_schema("+p+")", nil)
+		if err != nil {
+			return explain(err, "")
+		}
+		found, err := collect(rows)
+		if err != nil {
+			return err
+		}
+		if n, ok := found[0][0].(int64); !ok || n == 0 {
+			return fmt.Errorf("file %s has no field ids, so its columns cannot be told: it was not written by the lake", p)
+		}
+	}
+	return nil
+}
+
+// collect reads rows of our own questions, which are few.
+func collect(rows driver.Rows) ([][]driver.Value, error) {
+	var all [][]driver.Value
+	for {
+		row := make([]driver.Value, len(rows.Columns()))
+		if err := rows.Next(row); err != nil {
+			if errors.Is(err, io.EOF) {
+				err = nil
+			}
+			return all, errors.Join(err, rows.Close())
+		}
+		all = append(all, row)
+	}
+}
+
+// pick leaves out sample files that hold none of the runs asked for: those whose name begins with another run's id. Files that
+// hold several runs have other names and stay.
+func pick(table string, files, runs []string) []string {
+	if table != "samples" || runs == nil {
+		return files
+	}
+	return slices.DeleteFunc(slices.Clone(files), func(f string) bool {
+		id, _, ok := strings.Cut(filepath.Base(f), "-")
+		_, err := strconv.ParseUint(id, 16, 64)
+		return ok && len(id) == 16 && err == nil && !slices.Contains(runs, id)
+	})
+}
+
+// ident quotes a name, text a string, as SQL has them.
+func ident(name string) string { return `"` + strings.ReplaceAll(name, `"`, `""`) + `"` }
+func text(s string) string     { return "'" + strings.ReplaceAll(s, "'", "''") + "'" }
+
+// literalPath quotes a path so that none of it is a pattern.
+func literalPath(p string) string { return text(strings.ReplaceAll(p, "[", "[[]")) }
