@@ -1,0 +1,67 @@
+package stats
+
+import (
+	"math"
+	"slices"
+)
+
+// Present returns a copy of the values that are not missing.
+func Present(x []float64) []float64 {
+	out := make([]float64, 0, len(x))
+	for _, v := range x {
+		if !math.IsNaN(v) {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+// Quantile is the p-quantile, 0 <= p <= 1, of the values present: linear between order statistics with the lowest value at
+// p = 0 and the highest at p = 1 (Hyndman and Fan 1996, definition 7; what SQL calls a continuous percentile). NaN without values.
+func Quantile(p float64, x []float64) float64 {
+	return sortedQuantile(p, sorted(x))
+}
+
+// Quantiles are several quantiles of the same values, sorted once.
+func Quantiles(x []float64, p ...float64) []float64 {
+	s, out := sorted(x), make([]float64, len(p))
+	for i := range p {
+		out[i] = sortedQuantile(p[i], s)
+	}
+	return out
+}
+
+// Median is the middle of the values present, or the mean of the two in the middle. NaN without values.
+func Median(x []float64) float64 { return Quantile(0.5, x) }
+
+// Spread estimates the standard deviation from the median absolute deviation: 1.4826 MAD, the factor of 40 CFR
+// 1037.528(g)(1). It is 0 where more than half of the values are equal, NaN without values.
+func Spread(x []float64) float64 {
+	d := Present(x)
+	m := Median(d)
+	for i := range d {
+		d[i] = math.Abs(d[i] - m)
+	}
+	return 1.4826 * Median(d)
+}
+
+func sorted(x []float64) []float64 {
+	s := Present(x)
+	slices.Sort(s)
+	return s
+}
+
+func sortedQuantile(p float64, s []float64) float64 {
+	if len(s) == 0 || math.IsNaN(p) || p < 0 || p > 1 {
+		return math.NaN()
+	}
+	h := p * float64(len(s)-1)
+	i := int(h)
+	if i+1 >= len(s) {
+		return s[len(s)-1]
+	}
+	if s[i] == s[i+1] {
+		return s[i] // Also keeps two infinities from giving NaN.
+	}
+	return s[i] + (h-float64(i))*(s[i+1]-s[i])
+}
