@@ -1,0 +1,150 @@
+package lake
+
+import (
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"hash"
+	"io"
+	"os"
+	"path"
+	"path/filepath"
+	"regexp"
+
+	"github.com/klauspost/compress/zstd"
+)
+
+// Blob is archived bytes.
+type Blob struct {
+	SHA256 string // Of the bytes as given; their name in the archive.
+	Size   int64  // Of the bytes as given.
+	stored int64
+}
+
+var sha256Form = regexp.MustCompile(`^[0-9a-f]{64}$`)
+
+func blobPath(sha string) string { return path.Join("archive", sha[:2], sha+".zst") }
+
+// Archive stores bytes under their SHA-256, once: bytes that are there already change nothing. They are read in a stream
+// and kept compressed. They count as the lake's own when a Commit names them.
+func (w *Writer) Archive(ctx context.Context, r io.Reader) (Blob, error) {
+	s := w.lake.saver()
+	var b Blob
+	sum, count := sha256.New(), &counter{}
+	packed := &counter{}
+	_, err := s.Save("archive", func(out io.Writer) error {
+		z, err := zstd.NewWriter(io.MultiWriter(out, packed), zstd.WithEncoderConcurrency(1))
+		if err != nil {
+			return err
+		}
+		if _, err := io.Copy(io.MultiWriter(z, sum, count), within{ctx, r}); err != nil {
+			return errors.Join(err, z.Close())
+		}
+		return z.Close()
+	}, func() (string, error) {
+		b = Blob{SHA256: hex.EncodeToString(sum.Sum(nil)), Size: count.n, stored: packed.n}
+		name := blobPath(b.SHA256)
+		if info, err := os.Stat(filepath.Join(w.lake.root, name)); err == nil && info.Size() == b.stored {
+			return "", nil
+		}
+		return name, nil
+	})
+	if err == nil {
+		err = s.Flush()
+	}
+	if err != nil {
+		return Blob{}, fmt.Errorf("archive: %w", err)
+	}
+	w.archived[b.SHA256] = b
+	return b, nil
+}
+
+// OpenArchive reads archived bytes. Reading fails at the end, with what differs, when they are not what was stored.
+func (l *Lake) OpenArchive(sha string) (io.ReadCloser, error) {
+	if !sha256Form.MatchString(sha) {
+		return nil, fmt.Errorf("open archive: %q is no SHA-256 in 64 hex digits", sha)
+	}
+	f, err := os.Open(filepath.Join(l.root, blobPath(sha)))
+	if err != nil {
+		return nil, fmt.Errorf("open archive: %w", err)
+	}
+	z, err := zstd.NewReader(f, zstd.WithDecoderConcurrency(1))
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("open archive %s: %w", sha, err), f.Close())
+	}
+	return &blobReader{f: f, z: z, sum: sha256.New(), sha: sha}, nil
+}
+
+type blobReader struct {
+	f   *os.File
+	z   *zstd.Decoder
+	sum hash.Hash
+	sha string
+}
+
+func (b *blobReader) Read(p []byte) (int, error) {
+	n, err := b.z.Read(p)
+	b.sum.Write(p[:n])
+	switch {
+	case errors.Is(err, io.EOF):
+		if got := hex.EncodeToString(b.sum.Sum(nil)); got != b.sha {
+			return n, fmt.Errorf("read archive %s: its bytes have SHA-256 %s: the file is damaged", b.sha, got)
+		}
+	case err != nil:
+		return n, fmt.Errorf("read archive %s: %w: the file is damaged", b.sha, err)
+	}
+	return n, err
+}
+
+func (b *blobReader) Close() error {
+	b.z.Close()
+	return b.f.Close()
+}
+
+// blob finds archived bytes by name: those of this writer, those of the catalogue, else those on disk, which are read.
+func (w *Writer) blob(ctx context.Context, sha string) (Blob, error) {
+	if b, ok := w.archived[sha]; ok {
+		return b, nil
+	}
+	b := Blob{SHA256: sha}
+	err := w.lake.db.QueryRowContext(ctx, `SELECT bytes, stored FROM blobs WHERE sha256 = ?`, sha).Scan(&b.Size, &b.stored)
+	if errors.Is(err, sql.ErrNoRows) {
+		b, err = w.lake.measureBlob(ctx, sha)
+	}
+	if err != nil {
+		return Blob{}, fmt.Errorf("find archived bytes: %w: archive a source before the commit that names it", err)
+	}
+	w.archived[sha] = b
+	return b, nil
+}
+
+// measureBlob reads archived bytes whole and so proves them.
+func (l *Lake) measureBlob(ctx context.Context, sha string) (b Blob, err error) {
+	r, err := l.OpenArchive(sha)
+	if err != nil {
+		return Blob{}, err
+	}
+	defer func() { err = errors.Join(err, r.Close()) }()
+	info, err := os.Stat(filepath.Join(l.root, blobPath(sha)))
+	if err != nil {
+		return Blob{}, fmt.Errorf("open archive: %w", err)
+	}
+	n, err := io.Copy(io.Discard, within{ctx, r})
+	return Blob{SHA256: sha, Size: n, stored: info.Size()}, err
+}
+
+// within stops a copy when the context ends.
+type within struct {
+	ctx context.Context
+	r   io.Reader
+}
+
+func (r within) Read(p []byte) (int, error) {
+	if err := r.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return r.r.Read(p)
+}

@@ -1,0 +1,153 @@
+package lake
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"math"
+	"regexp"
+	"time"
+
+	"dynolake/schema"
+)
+
+// Batch is what one commit stores, each part whole or not at all.
+type Batch struct {
+	Runs    []Entry
+	Loose   []Refusal
+	Replace bool // Store a run anew even when its fingerprint is the stored one.
+}
+
+// Entry is one run to store. A run of that id that is there with another fingerprint is replaced whole.
+type Entry struct {
+	schema.RunData
+	Fingerprint string   // Of everything that the run's rows follow from: bytes, sheet, vehicle, dyno, mappings, program.
+	Depends     string   // Text (JSON) that says of what the fingerprint is made; kept as it is.
+	Blobs       []string // SHA-256 of archived bytes beside those of its sources: a sheet, the archive a member is from.
+}
+
+// Refusal is what is to be said of source bytes that became no run. The same bytes are recorded once; other findings on
+// them replace the earlier ones, and a run made of them removes them.
+type Refusal struct {
+	SHA256   string
+	Findings []schema.Finding
+}
+
+// digest tells whether two refusals say the same. The time does not count.
+func (r Refusal) digest() string {
+	type said struct{ Source, Severity, Code, Channel, Text, Value, Unit, T0, T1 string }
+	list := make([]said, len(r.Findings))
+	for i, f := range r.Findings {
+		list[i] = said{f.Source, string(f.Severity), f.Code, f.Channel, f.Text, fmt.Sprint(f.Value), f.Unit, fmt.Sprint(f.T0S), fmt.Sprint(f.T1S)}
+	}
+	text, _ := json.Marshal(list) // Strings always marshal.
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
+}
+
+// CheckError says what of a run cannot be stored.
+type CheckError struct {
+	RunID string
+	What  string
+}
+
+func (e *CheckError) Error() string { return fmt.Sprintf("store run %s: %s", e.RunID, e.What) }
+
+var runForm = regexp.MustCompile(`^[0-9a-f]{16}$`)
+
+// Check reports, as a *CheckError, why a run cannot be stored: an id that is none, no rows, a time that does not rise, an
+// infinite value, a column outside the catalogue, parts that name another run. Commit checks each run before it writes.
+func Check(d schema.RunData) error {
+	fail := func(format string, args ...any) error {
+		return &CheckError{RunID: d.Run.ID, What: fmt.Sprintf(format, args...)}
+	}
+	if !runForm.MatchString(d.Run.ID) {
+		return fail("its id is %q, want 16 hex digits", d.Run.ID)
+	}
+	if d.Frame == nil || d.Frame.Len() == 0 {
+		return fail("it has no rows")
+	}
+	for i, t := range d.Frame.T {
+		if math.IsNaN(t) || math.IsInf(t, 0) {
+			return fail("t_s in row %d is %v", i, t)
+		}
+		if i > 0 && t <= d.Frame.T[i-1] {
+			return fail("t_s in row %d is %v, want more than the %v before it", i, t, d.Frame.T[i-1])
+		}
+	}
+	for _, name := range d.Frame.Names() {
+		c, ok := schema.Lookup(name)
+		if !ok {
+			return fail("column %q is not in the catalogue", name)
+		}
+		if i, ok := unfit(c, d.Frame.Column(name)); ok {
+			return fail("%s in row %d is %v, which type %s does not hold", name, i, d.Frame.Column(name)[i], c.Type)
+		}
+	}
+	if id, ok := stranger(d); ok {
+		return fail("a part of it names run %q", id)
+	}
+	for _, s := range d.Sources {
+		if !sha256Form.MatchString(s.SHA256) {
+			return fail("source %q has SHA-256 %q, want 64 hex digits", s.Source, s.SHA256)
+		}
+	}
+	return checkNumbers(d, fail)
+}
+
+// unfit finds a value that a column's type cannot hold.
+func unfit(c schema.Column, values []float64) (int, bool) {
+	for i, v := range values {
+		switch {
+		case math.IsNaN(v):
+		case math.IsInf(v, 0),
+			c.Type == "float32" && math.Abs(v) > math.MaxFloat32,
+			c.Type == "int32" && math.Abs(v) > math.MaxInt32,
+			c.Type == "enum" && (v != math.Trunc(v) || v < 0 || int(v) >= len(c.Values)):
+			return i, true
+		}
+	}
+	return 0, false
+}
+
+// stranger finds a part of another run; a part without a run id is taken to be this one's.
+func stranger(d schema.RunData) (string, bool) {
+	var ids []string
+	for _, s := range d.Segments {
+		ids = append(ids, s.RunID)
+	}
+	for _, c := range d.Curves {
+		ids = append(ids, c.RunID)
+	}
+	for _, s := range d.Sources {
+		ids = append(ids, s.RunID)
+	}
+	for _, u := range d.Unmapped {
+		ids = append(ids, u.RunID)
+	}
+	for _, f := range d.Findings {
+		ids = append(ids, f.RunID)
+	}
+	for _, id := range ids {
+		if id != "" && id != d.Run.ID {
+			return id, true
+		}
+	}
+	return "", false
+}
+
+// checkNumbers looks at every number of the small tables as it would be stored.
+func checkNumbers(d schema.RunData, fail func(string, ...any) error) error {
+	at := time.Unix(0, 0)
+	for _, s := range smallSheets([]schema.RunData{d}, nil, at) {
+		for i := range s.rows {
+			for _, c := range s.columns {
+				if v, ok := infinite(s.cell(i, c.Name), c.Type); ok {
+					return fail("%s.%s is %v, which %s does not hold", s.table.Name, c.Name, v, c.Type)
+				}
+			}
+		}
+	}
+	return nil
+}

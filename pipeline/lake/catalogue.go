@@ -1,0 +1,116 @@
+package lake
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strconv"
+
+	_ "modernc.org/sqlite" // Registers the driver of the catalogue.
+)
+
+const catalogueName = "catalogue.db"
+
+// An owner is a run by its id or a refused source by its SHA-256: what rows of a file belong to.
+const ddl = `
+CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL);
+CREATE TABLE snapshots (id INTEGER PRIMARY KEY, name TEXT NOT NULL, at INTEGER NOT NULL);
+CREATE TABLE files (path TEXT PRIMARY KEY, tbl TEXT NOT NULL, month TEXT NOT NULL, sha256 TEXT NOT NULL,
+	bytes INTEGER NOT NULL, rows INTEGER NOT NULL, added INTEGER NOT NULL, removed INTEGER, removed_at INTEGER);
+CREATE INDEX files_live ON files (tbl, path) WHERE removed IS NULL;
+CREATE TABLE owners (owner TEXT NOT NULL, path TEXT NOT NULL, rows INTEGER NOT NULL, PRIMARY KEY (owner, path)) WITHOUT ROWID;
+CREATE INDEX owners_path ON owners (path);
+CREATE TABLE runs (run_id TEXT PRIMARY KEY, fingerprint TEXT NOT NULL, depends TEXT NOT NULL);
+CREATE TABLE refusals (sha256 TEXT PRIMARY KEY, digest TEXT NOT NULL);
+CREATE TABLE blobs (sha256 TEXT PRIMARY KEY, bytes INTEGER NOT NULL, stored INTEGER NOT NULL);
+`
+
+// openCatalogue opens catalogue.db for reading and writing, or as it stands where the medium is read-only.
+func openCatalogue(path string) (*sql.DB, error) {
+	query := "?_pragma=busy_timeout(20000)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(ON)&_txlock=immediate"
+	if f, err := os.OpenFile(path, os.O_RDWR, 0); err == nil {
+		if err := f.Close(); err != nil {
+			return nil, fmt.Errorf("open catalogue: %w", err)
+		}
+	} else {
+		query = "?mode=ro&immutable=1"
+	}
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return nil, fmt.Errorf("open catalogue: %w", err)
+	}
+	db, err := sql.Open("sqlite", (&url.URL{Scheme: "file", Path: filepath.ToSlash(abs)}).String()+query)
+	if err != nil {
+		return nil, fmt.Errorf("open catalogue: %w", err)
+	}
+	return db, nil
+}
+
+// createCatalogue makes an empty catalogue under a temporary name and then gives it its own.
+func createCatalogue(path string) (err error) {
+	temp := filepath.Join(filepath.Dir(path), tempPrefix+catalogueName)
+	for _, end := range []string{"", "-wal", "-shm", "-journal"} {
+		if err := os.Remove(temp + end); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return fmt.Errorf("make catalogue: %w", err)
+		}
+	}
+	if err := os.WriteFile(temp, nil, 0o644); err != nil {
+		return fmt.Errorf("make catalogue: %w", err)
+	}
+	db, err := openCatalogue(temp)
+	if err != nil {
+		return err
+	}
+	_, err = db.Exec(ddl+`INSERT INTO meta VALUES ('format', ?); INSERT INTO snapshots VALUES (0, 'empty', 0);`, strconv.Itoa(Format))
+	if err == nil {
+		_, err = db.Exec(`PRAGMA wal_checkpoint(TRUNCATE)`)
+	}
+	if err = errors.Join(err, db.Close()); err != nil {
+		return fmt.Errorf("make catalogue: %w", err)
+	}
+	for _, end := range []string{"-wal", "-shm"} { // Of a catalogue that was here before; it would be played into the new one.
+		if err := os.Remove(path + end); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return fmt.Errorf("make catalogue: %w", err)
+		}
+	}
+	if err := os.Rename(temp, path); err != nil {
+		return fmt.Errorf("make catalogue: %w", err)
+	}
+	return nil
+}
+
+func (l *Lake) checkFormat(ctx context.Context) error {
+	var text string
+	if err := l.db.QueryRowContext(ctx, `SELECT value FROM meta WHERE key = 'format'`).Scan(&text); err != nil {
+		return fmt.Errorf("read the catalogue of lake %s: %w: if it is damaged, dynolake verify --rebuild makes it anew", l.root, err)
+	}
+	version, err := strconv.Atoi(text)
+	if err != nil || version > Format {
+		return fmt.Errorf("open lake at %s: its format is %q and this program reads up to %d: use a newer dynolake", l.root, text, Format)
+	}
+	return nil
+}
+
+// query runs a statement and hands each row to scan.
+func query(ctx context.Context, q interface {
+	QueryContext(context.Context, string, ...any) (*sql.Rows, error)
+}, scan func(*sql.Rows) error, statement string, args ...any) (err error) {
+	rows, err := q.QueryContext(ctx, statement, args...)
+	if err != nil {
+		return fmt.Errorf("read the catalogue: %w", err)
+	}
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		if err := scan(rows); err != nil {
+			return fmt.Errorf("read the catalogue: %w", err)
+		}
+	}
+	if err := rows.Err(); err != nil {
+		return fmt.Errorf("read the catalogue: %w", err)
+	}
+	return nil
+}

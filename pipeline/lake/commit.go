@@ -1,0 +1,229 @@
+package lake
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io"
+	"path"
+	"slices"
+
+	"dynolake/schema"
+)
+
+// saving is one commit under way.
+type saving struct {
+	*saver
+	lake    *Lake
+	commit  commit
+	runs    []Entry   // New or changed.
+	loose   []Refusal // New or changed.
+	gone    map[string]bool
+	facts   map[string]ownerFact // What the catalogue is to keep of each owner.
+	written []fileFact
+	blobs   map[string]Blob
+}
+
+// Commit stores a batch: each run whole, all of it or nothing. What is stored already with the same fingerprint is left as
+// it is, so that a second commit of the same content changes nothing. After an error the lake is as it was before, and
+// the same commit can be tried again. Only an error from the very last step, the catalogue's own transaction, may mean
+// that the batch is stored after all; trying again is right then too.
+func (w *Writer) Commit(ctx context.Context, b Batch) error {
+	s, err := w.begin(ctx, b)
+	if err != nil || s == nil {
+		return err
+	}
+	if err := s.write(ctx); err != nil {
+		return fmt.Errorf("commit: %w", s.Undo(err))
+	}
+	if err := s.record(ctx); err != nil {
+		return fmt.Errorf("commit: %w", err)
+	}
+	return nil
+}
+
+// begin checks a batch and leaves what is stored already out of it. It gives nil when nothing is left.
+func (w *Writer) begin(ctx context.Context, b Batch) (*saving, error) {
+	l := w.lake
+	s := &saving{saver: l.saver(), lake: l, gone: map[string]bool{}, facts: map[string]ownerFact{}, blobs: map[string]Blob{}}
+	known, err := l.Runs(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range byID(b.Runs) {
+		if err := Check(e.RunData); err != nil {
+			return nil, err
+		}
+		if _, twice := s.facts[e.Run.ID]; twice {
+			return nil, &CheckError{RunID: e.Run.ID, What: "it is twice in one commit"}
+		}
+		k, stored := known[e.Run.ID]
+		if stored && k.Fingerprint == e.Fingerprint && !b.Replace {
+			continue
+		}
+		e.Findings = append(slices.Clip(e.Findings), roundings(e.RunData)...)
+		s.runs = append(s.runs, e)
+		s.facts[e.Run.ID] = ownerFact{Fingerprint: e.Fingerprint, Depends: e.Depends, Blobs: e.blobs()}
+		s.gone[e.Run.ID] = stored
+	}
+	if err := s.refuse(ctx, b.Loose); err != nil {
+		return nil, err
+	}
+	if len(s.runs) == 0 && len(s.loose) == 0 && len(s.commit.Forgets) == 0 {
+		return nil, nil
+	}
+	for _, f := range s.facts {
+		for _, sha := range f.Blobs {
+			if s.blobs[sha], err = w.blob(ctx, sha); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return s, s.number(ctx)
+}
+
+// refuse takes in the refusals that say something new and drops those whose bytes became a run.
+func (s *saving) refuse(ctx context.Context, loose []Refusal) error {
+	digests := map[string]string{}
+	err := query(ctx, s.lake.db, func(r *sql.Rows) error {
+		var sha, digest string
+		err := r.Scan(&sha, &digest)
+		digests[sha] = digest
+		return err
+	}, `SELECT sha256, digest FROM refusals`)
+	if err != nil {
+		return err
+	}
+	kept := map[string]bool{}
+	for _, r := range mergeRefusals(loose) {
+		if !sha256Form.MatchString(r.SHA256) {
+			return fmt.Errorf("commit: a refused source has SHA-256 %q, want 64 hex digits", r.SHA256)
+		}
+		kept[r.SHA256] = true
+		old, stored := digests[r.SHA256]
+		if len(r.Findings) == 0 || stored && old == r.digest() {
+			continue
+		}
+		s.loose = append(s.loose, r)
+		s.facts[r.SHA256] = ownerFact{Digest: r.digest(), Blobs: []string{r.SHA256}}
+		s.gone[r.SHA256] = stored
+	}
+	for _, e := range s.runs {
+		for _, src := range e.Sources {
+			if _, stored := digests[src.SHA256]; stored && !kept[src.SHA256] && !s.gone[src.SHA256] {
+				s.gone[src.SHA256] = true
+				s.commit.Forgets = append(s.commit.Forgets, src.SHA256)
+			}
+		}
+	}
+	return nil
+}
+
+// number names the commit after the newest one.
+func (s *saving) number(ctx context.Context) error {
+	err := s.lake.db.QueryRowContext(ctx, `SELECT id + 1, name FROM snapshots ORDER BY id DESC LIMIT 1`).Scan(&s.commit.Number, &s.commit.Parent)
+	if err != nil {
+		return fmt.Errorf("read the catalogue: %w", err)
+	}
+	s.commit.Name, s.commit.At = token(), s.lake.clock().UTC()
+	return nil
+}
+
+// write saves all files of the commit: samples, files that lose a replaced run, then the small tables with runs last.
+func (s *saving) write(ctx context.Context) error {
+	var plan []planned
+	data := make([]schema.RunData, len(s.runs))
+	for i, e := range s.runs {
+		data[i] = e.RunData
+		data[i].Run.Rows = int64(e.Frame.Len())
+		sheet := samplesSheet(e.Run.ID, e.Frame)
+		plan = append(plan, planned{table: "samples", path: s.samplesPath(e.Run), month: month(e.Run), rows: int64(sheet.rows),
+			owners: map[string]int64{e.Run.ID: int64(sheet.rows)}, sheet: sheet})
+	}
+	rewrites, err := s.rewrites(ctx)
+	if err != nil {
+		return err
+	}
+	plan = append(plan, rewrites...)
+	for _, sheet := range smallSheets(data, s.loose, s.commit.At) {
+		plan = append(plan, planned{table: sheet.table.Name, path: s.smallPath(sheet.table.Name), rows: int64(sheet.rows), owners: sheet.owners(), sheet: sheet})
+	}
+	for _, p := range plan {
+		s.commit.Files = append(s.commit.Files, fileFact{Path: p.path})
+	}
+	for i, p := range plan {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		f, err := s.put(ctx, p)
+		if err != nil {
+			return err
+		}
+		s.written = append(s.written, f)
+		s.commit.Files[i] = f
+	}
+	return s.Flush()
+}
+
+// planned is a file that the commit is to write.
+type planned struct {
+	table  string
+	path   string
+	month  string
+	rows   int64
+	owners map[string]int64
+	facts  map[string]ownerFact // Of owners that are carried over.
+	sheet  writable
+}
+
+// writable is what put can save: rows of this commit, or an older file's without some.
+type writable interface {
+	save(ctx context.Context, w io.Writer, f footer) error
+}
+
+func (s sheet) save(_ context.Context, w io.Writer, f footer) error {
+	meta, err := f.metadata(s.columns)
+	if err != nil {
+		return err
+	}
+	return s.Write(w, meta)
+}
+
+func (s *saving) put(ctx context.Context, p planned) (fileFact, error) {
+	f := footer{Table: p.table, Commit: s.commit}
+	if p.table == "samples" {
+		f.Commit.Files, f.Commit.Replaces, f.Commit.Forgets = nil, nil, nil // A lake has many of them; the small files say it.
+	}
+	for _, owner := range slices.Sorted(keys(p.owners)) {
+		fact := ownerFact{}
+		if kept, ok := p.facts[owner]; ok {
+			fact = kept
+		} else if p.table == "runs" || p.table == "findings" && sha256Form.MatchString(owner) {
+			fact = s.facts[owner]
+		}
+		fact.Owner, fact.Rows = owner, p.owners[owner]
+		f.Owners = append(f.Owners, fact)
+	}
+	out, err := s.Save(path.Dir(p.path), func(w io.Writer) error { return p.sheet.save(ctx, w, f) }, func() (string, error) { return p.path, nil })
+	if err != nil {
+		return fileFact{}, err
+	}
+	return fileFact{Path: p.path, SHA256: out.SHA256, Bytes: out.Bytes, Rows: p.rows, Table: p.table, Month: p.month, Owners: p.owners}, nil
+}
+
+// record makes the commit visible: one transaction of the catalogue.
+func (s *saving) record(ctx context.Context) error {
+	tx, err := s.lake.db.BeginTx(ctx, nil)
+	if err != nil {
+		return s.Undo(fmt.Errorf("write the catalogue: %w", err))
+	}
+	if err := s.enter(ctx, tx); err != nil {
+		return s.Undo(errors.Join(fmt.Errorf("write the catalogue: %w", err), tx.Rollback()))
+	}
+	if err := s.disk.Commit(tx); err != nil {
+		_ = tx.Rollback() // It may be stored after all, so that the files stay; the next writer sweeps them if it is not.
+		return fmt.Errorf("write the catalogue: %w", err)
+	}
+	return nil
+}

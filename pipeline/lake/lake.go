@@ -1,0 +1,193 @@
+package lake
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"dynolake/schema"
+)
+
+// Format is the version of the lake's layout that this program writes and the newest that it reads.
+const Format = 1
+
+// ErrNoLake is returned by Open for a folder that is no lake.
+var ErrNoLake = errors.New("no lake")
+
+// Lake is an open lake: for readers as it is, for a writer by Write.
+type Lake struct {
+	root  string
+	db    *sql.DB
+	disk  disk
+	clock func() time.Time
+	grace time.Duration
+}
+
+// Option changes how a lake is opened.
+type Option func(*Lake)
+
+// WithClock sets the clock that dates runs, findings and superseded files.
+func WithClock(now func() time.Time) Option { return func(l *Lake) { l.clock = now } }
+
+// WithGrace sets how long a superseded file stays for readers that still use it; an hour by default.
+func WithGrace(d time.Duration) Option { return func(l *Lake) { l.grace = d } }
+
+// withDisk puts another file system under the lake's saves.
+func withDisk(d disk) Option { return func(l *Lake) { l.disk = d } }
+
+func newLake(path string, opts []Option) *Lake {
+	l := &Lake{root: filepath.Clean(path), disk: osDisk{}, clock: time.Now, grace: time.Hour}
+	for _, o := range opts {
+		o(l)
+	}
+	return l
+}
+
+// folders of a lake beside those of its tables.
+func folders() []string {
+	list := []string{"config/mappings", "config/packs", "config/can", "archive", "reports", "tables", "inbox"}
+	for _, t := range schema.Tables() {
+		list = append(list, t.Name)
+	}
+	return list
+}
+
+// Init makes an empty lake at path with the starter texts under config/, given by their relative path. A config file that
+// is there already stays as it is. On an existing lake it changes nothing and returns false. The catalogue comes last, so
+// that an interrupted Init is completed by the next one.
+func Init(path string, starters map[string]string) (created bool, err error) {
+	l := newLake(path, nil)
+	catalogue := filepath.Join(l.root, catalogueName)
+	if _, err := os.Stat(catalogue); err == nil {
+		return false, nil
+	}
+	if err := l.disk.MkdirAll(l.root); err != nil {
+		return false, fmt.Errorf("make lake: %w", err)
+	}
+	held, err := acquire(l.root, me(l.clock(), "dynolake init"))
+	if err != nil {
+		return false, err
+	}
+	defer func() { err = errors.Join(err, held.release()) }()
+	if _, err := os.Stat(catalogue); err == nil {
+		return false, nil // Another process made it meanwhile.
+	}
+	if lost, err := l.hasFiles(); err != nil || lost {
+		return false, errors.Join(err, fmt.Errorf("make lake at %s: it holds a lake's files without their catalogue: run dynolake verify --rebuild", l.root))
+	}
+	s := l.saver()
+	for _, dir := range folders() {
+		if err := s.mkdir(filepath.FromSlash(dir)); err != nil {
+			return false, err
+		}
+	}
+	for name, text := range starters {
+		if err := l.start(filepath.Join("config", filepath.FromSlash(name)), text); err != nil {
+			return false, err
+		}
+	}
+	if err := createCatalogue(catalogue); err != nil {
+		return false, err
+	}
+	s.dirs["."] = true
+	return true, s.Flush()
+}
+
+// hasFiles reports whether a table's folder holds a Parquet file.
+func (l *Lake) hasFiles() (bool, error) {
+	found := false
+	err := l.walk(func(path string, _ os.DirEntry) error {
+		found = found || strings.HasSuffix(path, ".parquet")
+		return nil
+	})
+	return found, err
+}
+
+// start writes a starter text for the user to edit, unless there is a file of that name.
+func (l *Lake) start(name, text string) error {
+	path := filepath.Join(l.root, name)
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		return fmt.Errorf("make folder of %s: %w", name, err)
+	}
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if errors.Is(err, os.ErrExist) {
+		return nil
+	}
+	if err != nil {
+		return fmt.Errorf("write %s: %w", name, err)
+	}
+	_, err = io.WriteString(f, text)
+	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
+		return fmt.Errorf("write %s: %w", name, err)
+	}
+	return nil
+}
+
+// Open opens a lake. It fails with ErrNoLake where there is none, and says what to do when the catalogue is damaged or of a
+// newer format.
+func Open(ctx context.Context, path string, opts ...Option) (*Lake, error) {
+	l := newLake(path, opts)
+	catalogue := filepath.Join(l.root, catalogueName)
+	if _, err := os.Stat(catalogue); errors.Is(err, os.ErrNotExist) {
+		if lost, _ := l.hasFiles(); lost {
+			return nil, fmt.Errorf("open lake at %s: its catalogue.db is missing: run dynolake verify --rebuild", path)
+		}
+		return nil, fmt.Errorf("%w at %s: run dynolake init", ErrNoLake, path)
+	} else if err != nil {
+		return nil, fmt.Errorf("open lake: %w", err)
+	}
+	db, err := openCatalogue(catalogue)
+	if err != nil {
+		return nil, err
+	}
+	l.db = db
+	if err := l.checkFormat(ctx); err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
+	return l, nil
+}
+
+// Root is the lake's folder.
+func (l *Lake) Root() string { return l.root }
+
+// Close closes the lake. Its files stay.
+func (l *Lake) Close() error { return l.db.Close() }
+
+func (l *Lake) saver() *saver { return &saver{disk: l.disk, root: l.root, dirs: map[string]bool{}} }
+
+// walk visits every file in the tables' folders by its path relative to the lake.
+func (l *Lake) walk(visit func(path string, d os.DirEntry) error) error {
+	for _, t := range schema.Tables() {
+		err := filepath.WalkDir(filepath.Join(l.root, t.Name), func(path string, d os.DirEntry, err error) error {
+			if errors.Is(err, os.ErrNotExist) {
+				return nil
+			}
+			if err != nil || d.IsDir() {
+				return err
+			}
+			rel, err := filepath.Rel(l.root, path)
+			if err != nil {
+				return err
+			}
+			return visit(filepath.ToSlash(rel), d)
+		})
+		if err != nil {
+			return fmt.Errorf("look through the lake: %w", err)
+		}
+	}
+	return nil
+}
+
+func me(now time.Time, command string) Holder {
+	host, err := os.Hostname()
+	if err != nil {
+		host = "unknown host"
+	}
+	return Holder{Host: host, PID: os.Getpid(), Since: now.UTC(), Command: command}
+}

@@ -1,0 +1,108 @@
+package lake
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+)
+
+// Swept counts what a writer cleared away.
+type Swept struct {
+	Temporary  int     // Files of interrupted saves, never named.
+	Orphans    int     // Files of interrupted commits, named but in no snapshot.
+	Superseded int     // Files of older snapshots.
+	Problems   []error // What could not be removed; it stays for the next time.
+}
+
+// ours matches the names that commits give, so that a file somebody else put there is never removed.
+var ours = regexp.MustCompile(`^(samples/month=[^/]+|[a-z]+)/([0-9a-f]{16}|[0-9]{8})-[0-9a-f]{16}\.parquet$`)
+
+// sweep clears what is of no more use. Under the lock nobody else writes, so that a temporary file is an interrupted save's.
+func (l *Lake) sweep(ctx context.Context) (Swept, error) {
+	var s Swept
+	remove := func(path string, n *int) bool {
+		if err := l.disk.Remove(filepath.Join(l.root, path)); err != nil && !errors.Is(err, os.ErrNotExist) {
+			s.Problems = append(s.Problems, err)
+			return false
+		}
+		*n++
+		return true
+	}
+	known, err := l.paths(ctx)
+	if err != nil {
+		return s, err
+	}
+	before := l.clock().Add(-l.grace)
+	err = l.walk(func(path string, d os.DirEntry) error {
+		if strings.HasPrefix(d.Name(), tempPrefix) {
+			remove(path, &s.Temporary)
+		} else if !known[path] && ours.MatchString(path) {
+			if info, err := d.Info(); err == nil && info.ModTime().Before(before) {
+				remove(path, &s.Orphans)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return s, err
+	}
+	temps, err := filepath.Glob(filepath.Join(l.root, "archive", tempPrefix+"*"))
+	if err != nil {
+		return s, fmt.Errorf("look through the archive: %w", err)
+	}
+	for _, t := range temps {
+		remove(filepath.Join("archive", filepath.Base(t)), &s.Temporary)
+	}
+	return s, l.sweepSuperseded(ctx, before.UnixMicro(), func(path string) bool { return remove(path, &s.Superseded) })
+}
+
+// sweepSuperseded removes files that no snapshot within the grace period has, the longest superseded first: a rebuild of
+// the catalogue relies on that order.
+func (l *Lake) sweepSuperseded(ctx context.Context, before int64, remove func(string) bool) error {
+	var paths []string
+	err := query(ctx, l.db, func(r *sql.Rows) error {
+		var p string
+		err := r.Scan(&p)
+		paths = append(paths, p)
+		return err
+	}, `SELECT path FROM files WHERE removed IS NOT NULL AND removed_at < ? ORDER BY removed, path`, before)
+	if err != nil || len(paths) == 0 {
+		return err
+	}
+	tx, err := l.db.BeginTx(ctx, nil)
+	if err != nil {
+		return fmt.Errorf("write the catalogue: %w", err)
+	}
+	defer func() { _ = tx.Rollback() }() // After Commit it does nothing.
+	for _, p := range paths {
+		if !remove(p) {
+			break
+		}
+		for _, statement := range []string{`DELETE FROM owners WHERE path = ?`, `DELETE FROM files WHERE path = ?`} {
+			if _, err := tx.ExecContext(ctx, statement, p); err != nil {
+				return fmt.Errorf("write the catalogue: %w", err)
+			}
+		}
+	}
+	if err := l.disk.Commit(tx); err != nil {
+		return fmt.Errorf("write the catalogue: %w", err)
+	}
+	return nil
+}
+
+// paths gives every file that the catalogue knows, live or superseded.
+func (l *Lake) paths(ctx context.Context) (map[string]bool, error) {
+	known := map[string]bool{}
+	err := query(ctx, l.db, func(r *sql.Rows) error {
+		var p string
+		err := r.Scan(&p)
+		known[p] = true
+		return err
+	}, `SELECT path FROM files`)
+	return known, err
+}
