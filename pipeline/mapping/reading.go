@@ -1,0 +1,143 @@
+package mapping
+
+import (
+	"regexp"
+	"slices"
+	"strings"
+
+	"dynolake/schema"
+)
+
+// sense is one way to read a channel's header: its words and its unit.
+type sense struct {
+	key    key
+	words  []string // As written, lower case.
+	unit   schema.Unit
+	stated bool // unit is known.
+	from   string
+}
+
+var brackets = regexp.MustCompile(`[\[\(<{]([^\[\]\(\)<>{}]*)[\]\)>}]`)
+
+// unstated reports whether a unit's cell only says that there is none.
+func unstated(unit string) bool {
+	switch strings.ToLower(strings.Trim(strings.TrimSpace(unit), "[](){}<>")) {
+	case "", "-", "--", "none", "n/a", "na", "unit", "units", "?":
+		return true
+	}
+	return false
+}
+
+// senses gives every way to read a header. strange is the unit as written when it is stated and none that is known.
+func (x index) senses(c schema.Channel) (list []sense, strange string) {
+	unit, stated := schema.ParseUnit(c.Unit)
+	if unstated(c.Unit) {
+		unit, stated = schema.Unit{}, false
+	} else if !stated {
+		strange = c.Unit
+	}
+	name, bracketed := c.Name, ""
+	for _, m := range brackets.FindAllStringSubmatch(c.Name, -1) {
+		u, ok := schema.ParseUnit(m[1])
+		rest := strings.TrimSpace(strings.Replace(name, m[0], " ", 1))
+		if !ok || rest == "" || len(tokens(rest, true)) == 0 || (stated && u.Quantity != unit.Quantity) || strings.TrimSpace(m[1]) == "" {
+			continue
+		}
+		name, bracketed = rest, m[1]
+	}
+	if bracketed != "" {
+		inside, _ := schema.ParseUnit(bracketed)
+		switch {
+		case !stated && unstated(bracketed):
+			list = append(list, x.read(name, schema.Unit{}, false, "")...)
+		case !stated:
+			list = append(list, x.read(name, inside, true, "in the name")...)
+		default:
+			unit = withReference(unit, inside.Reference)
+			list = append(list, x.read(name, unit, true, "stated")...)
+		}
+	}
+	from := ""
+	if stated {
+		from = "stated"
+	}
+	return append(list, x.read(c.Name, unit, stated, from)...), strange
+}
+
+func withReference(u schema.Unit, r schema.Reference) schema.Unit {
+	if u.Reference == "" {
+		u.Reference = r
+	}
+	return u
+}
+
+// read splits a name with and without its letters' case, and with and without a unit at its end.
+func (x index) read(name string, unit schema.Unit, stated bool, from string) []sense {
+	var list []sense
+	seen := map[string]bool{}
+	for _, camel := range []bool{true, false} {
+		raw := x.apartAll(tokens(name, camel))
+		for cut := min(3, len(raw)-1); cut >= 0; cut-- {
+			s := sense{words: raw, unit: unit, stated: stated, from: from}
+			body := raw[:len(raw)-cut]
+			if cut > 0 {
+				end, ok := trailing(raw[len(raw)-cut:])
+				if !ok || (stated && end.Quantity != unit.Quantity) {
+					continue
+				}
+				if stated {
+					s.unit = withReference(unit, end.Reference)
+				} else {
+					s.unit, s.stated, s.from = end, true, "in the name"
+				}
+				if n := len(body); n > 1 && body[n-1] == "in" {
+					body = body[:n-1] // "n in rpm".
+				}
+			}
+			id := strings.Join(body, " ") + "|" + s.unit.Name + string(s.unit.Reference)
+			if seen[id] {
+				continue
+			}
+			seen[id] = true
+			s.key = x.words.key(x.words.canonical(body))
+			list = append(list, s)
+		}
+	}
+	return list
+}
+
+func (x index) apartAll(raw []string) []string {
+	var out []string
+	for _, t := range raw {
+		out = append(out, x.words.apart(t)...)
+	}
+	return out
+}
+
+// trailing reads the last words of a name as a unit: km h, deg c, kpa abs.
+func trailing(end []string) (schema.Unit, bool) {
+	for _, glue := range []string{"", "/"} {
+		if u, ok := schema.ParseUnit(strings.Join(end, glue)); ok && !dimensionless(u) {
+			return u, true
+		}
+	}
+	return schema.Unit{}, false
+}
+
+// implied finds a unit within a name's words: rpm, mph, horsepower, or glued to one, as in cycmps. One letter alone implies none.
+func (x index) implied(s sense, col schema.Column) (schema.Unit, bool) {
+	words := slices.Concat(s.words, s.key.words)
+	for _, w := range s.words {
+		for _, g := range x.words.glued {
+			if rest, ok := strings.CutSuffix(w, g); ok && len(rest) > 1 {
+				words = append(words, g)
+			}
+		}
+	}
+	for _, w := range words {
+		if u, ok := schema.ParseUnit(w); ok && len(w) > 1 && u.Quantity == col.Quantity && !dimensionless(u) {
+			return u, true
+		}
+	}
+	return schema.Unit{}, false
+}
