@@ -1,0 +1,138 @@
+package sheet
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"dynolake/schema"
+)
+
+// scope is what the user named.
+type scope struct {
+	leave    map[string]bool
+	logs     map[string]File   // By absolute path.
+	sheets   map[string]string // Sheets that were named or lie in a named folder: their paths by the absolute ones.
+	problems []schema.Finding
+	skipped  []string
+}
+
+// add takes in one named path.
+func (s *scope) add(ctx context.Context, path string) error {
+	info, err := os.Stat(path)
+	if err != nil {
+		why := err.Error()
+		if errors.Is(err, fs.ErrNotExist) {
+			why = "there is no such file or folder"
+		}
+		s.problem(path, "path_missing", fmt.Sprintf("found no %q: %s", path, why))
+		return nil
+	}
+	if !info.IsDir() {
+		s.file(path, filepath.Base(path))
+		return nil
+	}
+	root := path
+	if real, err := filepath.EvalSymlinks(path); err == nil && isLink(path) {
+		root = real // WalkDir does not follow a link, not even the first.
+	}
+	return filepath.WalkDir(root, func(p string, d fs.DirEntry, err error) error {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		if err != nil {
+			s.problem(p, "path_unreadable", err.Error())
+			return nil
+		}
+		if p == root {
+			return nil
+		}
+		hidden := strings.HasPrefix(d.Name(), ".")
+		if d.IsDir() {
+			if hidden || s.leave[absolute(p)] {
+				return fs.SkipDir
+			}
+			return nil
+		}
+		name, relErr := filepath.Rel(root, p)
+		if relErr != nil {
+			name = d.Name()
+		}
+		switch {
+		case hidden || strings.HasPrefix(d.Name(), "~$"):
+		case !isSheet(d.Name()) && noLog(d.Name()):
+			s.skipped = append(s.skipped, p)
+		case regular(p):
+			s.file(p, filepath.ToSlash(name))
+		}
+		return nil
+	})
+}
+
+func (s *scope) file(path, name string) {
+	abs := absolute(path)
+	if isSheet(filepath.Base(path)) {
+		s.sheets[abs] = path
+		return
+	}
+	if _, ok := s.logs[abs]; !ok {
+		s.logs[abs] = File{Path: path, Name: name}
+	}
+}
+
+func (s *scope) problem(source, code, text string) {
+	s.problems = append(s.problems, finding(source, schema.Rejected, code, "", text))
+}
+
+func isLink(path string) bool {
+	info, err := os.Lstat(path)
+	return err == nil && info.Mode()&fs.ModeSymlink != 0
+}
+
+func regular(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.Mode().IsRegular()
+}
+
+func isSheet(name string) bool { return isTable(name) || isSingle(name) }
+
+func isTable(name string) bool { return strings.EqualFold(name, "runs.csv") }
+
+func isSingle(name string) bool {
+	name = strings.ToLower(name)
+	return strings.HasSuffix(name, ".run.yaml") || strings.HasSuffix(name, ".run.yml")
+}
+
+// endings of files that lie beside logs and are none: documents, pictures, programs, descriptions of buses and what is only half there.
+var endings = []string{
+	".md", ".markdown", ".pdf", ".doc", ".docx", ".odt", ".rtf", ".ppt", ".pptx", ".htm", ".html", ".png", ".jpg", ".jpeg", ".gif", ".svg", ".bmp", ".webp", ".heic",
+	".mp4", ".mov", ".avi", ".mkv", ".mp3", ".wav", ".yaml", ".yml", ".toml", ".ini", ".dbc", ".arxml", ".a2l", ".kcd", ".sym", ".py", ".sql", ".sh", ".bat", ".exe", ".dll", ".lnk", ".url",
+	".tmp", ".part", ".crdownload", ".bak", ".swp",
+}
+
+// noLog reports whether a file found in a folder is plainly no log, by its name.
+func noLog(name string) bool {
+	name = strings.ToLower(name)
+	for _, begin := range []string{"readme", "license", "licence", "copying", "thumbs.db", "desktop.ini"} {
+		if strings.HasPrefix(name, begin) {
+			return true
+		}
+	}
+	return slices.Contains(endings, filepath.Ext(name))
+}
+
+// stems are the names that a log's NAME.run.yaml may have: without its ending, and without the one under a .gz.
+func stems(name string) []string {
+	stem := strings.TrimSuffix(name, filepath.Ext(name))
+	out := []string{name, stem}
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".gz", ".zst", ".bz2", ".xz":
+		out = append(out, strings.TrimSuffix(stem, filepath.Ext(stem)))
+	}
+	return out
+}
