@@ -1,0 +1,83 @@
+package segment
+
+import "math"
+
+// How a logged gear is read. Common practice, no source.
+const (
+	gearRest    = 0.35 // s. A gear shown for less is flicker.
+	gearRestMax = 0.80 // s. Slow logs need more than one row, up to here.
+	neutralMost = 2.5  // s. Neutral for longer lies between two drives, not inside a shift.
+)
+
+// change is one change of the logged gear: left from at leave, shows to at enter.
+type change struct {
+	from, to     float64
+	leave, enter float64
+}
+
+// rest is a stretch over which one gear is logged.
+type rest struct{ gear, t0, t1 float64 }
+
+// changes reads the gear channel of a block. Neutral, reverse and missing values inside a shift are passed over, flicker
+// is taken out, and a drive that ends in neutral has no change.
+func (b *block) changes() []change {
+	rests := b.rests()
+	var out []change
+	for i := 1; i < len(rests); i++ {
+		a, z := rests[i-1], rests[i]
+		if a.gear != z.gear && z.t0-a.t1 <= neutralMost {
+			out = append(out, change{a.gear, z.gear, a.t1, z.t0})
+		}
+	}
+	return out
+}
+
+// rests are the forward gears in order of time, each held for long enough to be believed.
+func (b *block) rests() []rest {
+	column := b.frame.Column("gear")
+	if column == nil {
+		return nil
+	}
+	var raw []rest
+	var times []float64
+	for i := b.row0; i < b.row1; i++ {
+		g, t := math.Round(column[i]), b.frame.T[i]
+		if math.IsNaN(g) {
+			continue
+		}
+		times = append(times, t)
+		if n := len(raw) - 1; n >= 0 && raw[n].gear == g {
+			raw[n].t1 = t
+			continue
+		}
+		raw = append(raw, rest{g, t, t})
+	}
+	period := usual(times)
+	least := max(gearRest, min(1.4*period, gearRestMax))
+	var out []rest
+	for i, r := range raw {
+		until := r.t1 + period
+		if i+1 < len(raw) {
+			until = min(until, raw[i+1].t0)
+		}
+		if r.gear <= 0 || until-r.t0 < least && i > 0 && i+1 < len(raw) {
+			continue
+		}
+		if n := len(out) - 1; n >= 0 && out[n].gear == r.gear && r.t0-out[n].t1 <= neutralMost {
+			out[n].t1 = r.t1
+			continue
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+// gearAt is the believed gear at a time, NaN between two gears and where none is logged.
+func gearAt(rests []rest, t float64) float64 {
+	for _, r := range rests {
+		if t >= r.t0-1e-9 && t <= r.t1+1e-9 {
+			return r.gear
+		}
+	}
+	return math.NaN()
+}

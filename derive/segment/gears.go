@@ -1,0 +1,122 @@
+package segment
+
+import (
+	"fmt"
+	"math"
+
+	"dynolake/derive/stats"
+	"dynolake/schema"
+)
+
+// How far a speed ratio may lie from a gear's. A tyre's radius is known to some percent, a converter slips one way only.
+const (
+	ratioBelow  = 0.05 // Scale of what lies below the geared ratio: tyre and noise.
+	ratioSlip   = 0.15 // Scale of what lies above it while the converter is open or not known to be locked.
+	ratioMiss   = 0.12 // Furthest below, and above when locked.
+	ratioOpen   = 0.35 // Furthest above when open.
+	skipCost    = 0.05 // A gear skipped is a little less likely.
+	offsetReach = 0.10 // How far the tyre's radius may be from the stated one.
+)
+
+// matchGears finds the gears that explain a step from pre to post. Equal gears mean that only the converter's slip changed.
+// missed is true when the ratios are known and none fits.
+func matchGears(geared []float64, pre, post float64, lockedPre, lockedPost bool) (from, to float64, missed bool) {
+	from, to = math.NaN(), math.NaN()
+	if geared == nil {
+		return from, to, false
+	}
+	best := math.Inf(1)
+	for a, ra := range geared {
+		for z, rz := range geared {
+			cost := misfit(pre-ra, lockedPre) + misfit(post-rz, lockedPost) + skipCost*math.Abs(float64(a-z))
+			if cost < best {
+				best, from, to = cost, float64(a+1), float64(z+1)
+			}
+		}
+	}
+	return from, to, math.IsInf(best, 1)
+}
+
+// misfit is how badly a level fits a gear, from its distance to the geared ratio; infinite where it cannot be that gear.
+func misfit(d float64, locked bool) float64 {
+	switch {
+	case math.IsNaN(d) || d < -ratioMiss || d > ratioOpen || locked && d > ratioMiss:
+		return math.Inf(1)
+	case d < 0 || locked:
+		return d * d / (ratioBelow * ratioBelow)
+	}
+	return d * d / (ratioSlip * ratioSlip)
+}
+
+// nearestGear is the gear whose ratio a level is nearest to; NaN when none is near.
+func nearestGear(geared []float64, level float64, locked bool) float64 {
+	best, gear := math.Inf(1), math.NaN()
+	for k, r := range geared {
+		if c := misfit(level-r, locked); c < best {
+			best, gear = c, float64(k+1)
+		}
+	}
+	return gear
+}
+
+// centre moves the geared ratios by what the tyre's radius is off, found from where the ratio of this log rests. Ratios that
+// explain less than half of it are dropped, with a finding: they belong to another vehicle.
+func (s *scan) centre() {
+	if s.geared == nil {
+		return
+	}
+	var rest []float64
+	for _, b := range s.blocks {
+		r := s.ratio(b)
+		slope := slopes(r, b.step, max(1, int(stepHalf/b.step+0.5)))
+		n, _ := b.track("engine_speed_rpm", fastN)
+		stride := max(1, len(r)/2000)
+		for i := 0; i < len(r); i += stride {
+			if math.Abs(slope[i]) < 0.05 && !s.idles(n[i]) {
+				rest = append(rest, r[i])
+			}
+		}
+	}
+	if len(rest) < 10 {
+		return
+	}
+	offset, cost := 0.0, math.Inf(1)
+	reach := offsetReach
+	for i := 1; i < len(s.geared); i++ {
+		if d := 0.45 * math.Abs(s.geared[i]-s.geared[i-1]); d < reach {
+			reach = d // Further, and one gear would pass for the next.
+		}
+	}
+	for o := -reach; o <= reach+1e-9; o += reach / 20 {
+		if c := misses(rest, s.geared, o) + 0.5*math.Abs(o); c < cost {
+			offset, cost = o, c
+		}
+	}
+	if misses(rest, s.geared, offset) > 0.5 {
+		s.find(schema.Doubt, "ratios_do_not_fit", s.speed, fmt.Sprintf("engine speed over %s rests at %.4g, which none of the vehicle's gear ratios "+
+			"explains: gears are not numbered by them; check gear_ratios, final_drive and rolling_radius", s.speed, math.Exp(stats.Median(rest))),
+			math.Exp(stats.Median(rest)), "rpm per unit", math.NaN(), math.NaN())
+		s.geared = nil
+		return
+	}
+	moved := make([]float64, len(s.geared))
+	for i := range moved {
+		moved[i] = s.geared[i] + offset
+	}
+	s.geared = moved
+}
+
+// misses is the mean misfit of levels to the nearest gear with an offset, each at most 1.
+func misses(levels, geared []float64, offset float64) float64 {
+	sum := 0.0
+	for _, l := range levels {
+		best := 1.0
+		for _, r := range geared {
+			if d := math.Abs(l-r-offset) / ratioBelow; d < best {
+				best = d
+			}
+		}
+		sum += best
+	}
+	return sum / float64(len(levels))
+}

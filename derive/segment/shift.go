@@ -1,0 +1,213 @@
+package segment
+
+import (
+	"fmt"
+	"math"
+
+	"dynolake/derive/stats"
+	"dynolake/schema"
+)
+
+// What makes a step of the speed ratio a shift. Common practice, no source.
+const (
+	shiftLeast  = 0.11 // The closest gears of a road vehicle are 12 % apart, less what the fit takes off.
+	lockupMost  = 0.13 // Without gear, ratios or lock-up flag, a smaller fall is the converter's.
+	lockupFlag  = 0.35 // Largest fall that a lock-up flag explains.
+	lockupLeast = 0.03 // Below it a fall is drift or noise.
+	fallLeast   = 0.04 // The engine speed itself moves in a shift, not the road speed alone.
+	fallShare   = 0.30 // Of the step.
+	pedalMoves  = 0.20 // A pedal that comes or goes changes the converter's slip by less than this.
+	gearLag     = 1.3  // s. A logged gear leads or lags the engine speed by no more.
+	gearSame    = 0.04 // A ratio that moves by less has not changed gear.
+)
+
+// event is a shift as found, before it becomes a segment.
+type event struct {
+	from, to float64 // Gears, NaN when unknown.
+	t0, t1   float64
+	rpm      float64
+}
+
+// shifts finds the shifts and lock-ups of a block, adds them as segments and returns the shifts.
+func (s *scan) shifts(b *block) []event {
+	steps := s.steps(b)
+	rests := b.rests()
+	changes := s.trusted(b, joinChanges(b.changes(), steps, b), rests, steps)
+	var events []event
+	for _, c := range changes {
+		if e, ok := s.fromGear(b, c, steps); ok {
+			events = append(events, e)
+		}
+	}
+	for i := range steps {
+		if p := &steps[i]; !p.used && s.isShift(b, *p, rests) {
+			p.used = true
+			e := s.moment(b, p.delta() < 0, b.t[p.from], b.t[min(p.to, len(b.t)-1)])
+			e.from, e.to = p.matchFrom, p.matchTo
+			events = append(events, e)
+		}
+	}
+	if s.speed == "" && len(changes) == 0 && !b.frame.Has("gear") {
+		events = append(events, s.drops(b)...)
+	}
+	events = inOrder(events)
+	for _, e := range events {
+		s.addShift(b, e)
+	}
+	s.lockups(b, steps, events, rests)
+	return events
+}
+
+// joinChanges makes one of changes that pass through gears on the way: the same direction, close together, one step.
+func joinChanges(changes []change, steps []step, b *block) []change {
+	var out []change
+	for _, c := range changes {
+		k := len(out) - 1
+		if k >= 0 && c.from == out[k].to && (c.to-c.from)*(out[k].to-out[k].from) > 0 && c.enter-out[k].enter <= gearLag {
+			n := 0
+			for _, p := range steps {
+				if t := b.t[(p.from+p.to)/2]; t > out[k].leave-gearLag && t < c.enter+gearLag && p.delta()*(c.to-c.from) < 0 && math.Abs(p.delta()) >= shiftLeast {
+					n++
+				}
+			}
+			if n == 1 {
+				out[k].to, out[k].enter = c.to, c.enter
+				continue
+			}
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+// trusted drops every change when the gear channel stands still while the engine plainly shifts: it is a selector then.
+func (s *scan) trusted(b *block, changes []change, rests []rest, steps []step) []change {
+	if len(changes) > 0 || len(rests) == 0 {
+		return changes
+	}
+	n := 0
+	for _, p := range steps {
+		if !p.freeBefore && !p.freeAfter && p.delta() < -0.2 && p.fall < -0.15 && (p.matchFrom != p.matchTo) {
+			n++
+		}
+	}
+	if n >= 2 {
+		s.find(schema.Doubt, "gear_contradicted", "gear", fmt.Sprintf("the gear stays at %.0f while engine speed over road speed falls %d times as in an upshift: "+
+			"the gear is taken for a selector's and shifts are found from the speeds", rests[0].gear, n), float64(n), "", b.t[0], b.t[len(b.t)-1])
+		for i := range rests {
+			rests[i].gear = math.NaN()
+		}
+	}
+	return nil
+}
+
+// fromGear finds when a change of the logged gear happened. It is false when the speeds show that nothing changed.
+func (s *scan) fromGear(b *block, c change, steps []step) (event, bool) {
+	up := c.to > c.from
+	best, score := -1, 0.0
+	for i, p := range steps {
+		t := b.t[(p.from+p.to)/2]
+		if p.used || t < c.leave-gearLag || t > c.enter+gearLag || (p.delta() < 0) != up || math.Abs(p.delta()) < gearSame {
+			continue
+		}
+		if v := math.Abs(p.delta()) - 0.05*math.Abs(t-(c.leave+c.enter)/2); v > score || best < 0 {
+			best, score = i, v
+		}
+	}
+	var e event
+	if best >= 0 {
+		p := &steps[best]
+		p.used = true
+		e = s.moment(b, up, b.t[p.from], b.t[min(p.to, len(b.t)-1)])
+	} else if s.unchanged(b, c) {
+		s.find(schema.Note, "gear_change_without_ratio_change", "gear", fmt.Sprintf("the gear goes from %.0f to %.0f but engine speed over road speed stays: not a shift",
+			c.from, c.to), c.to, "", c.leave, c.enter)
+		return e, false
+	} else {
+		e = s.steepest(b, up, c)
+	}
+	e.from, e.to = c.from, c.to
+	return e, true
+}
+
+// unchanged tells whether the speed ratio is the same before and after a logged change, with a gear engaged and the foot on
+// the pedal, so that no gear can have changed.
+func (s *scan) unchanged(b *block, c change) bool {
+	r := s.ratio(b)
+	n, _ := b.track("engine_speed_rpm", fastN)
+	pedal, _ := b.track("pedal_pct", fastN)
+	around := func(t0, t1 float64) float64 { return stats.Median(r[b.at(t0) : b.at(t1)+1]) }
+	for i := b.at(c.leave - gearLag); i <= b.at(c.enter+gearLag); i++ {
+		if math.IsNaN(r[i]) || s.idles(n[i]) || s.pedal.logged && s.pedal.released(pedal[i]) {
+			return false
+		}
+	}
+	pre, post := around(c.leave-gearLag-0.3, c.leave-gearLag+0.3), around(c.enter+gearLag-0.3, c.enter+gearLag+0.3)
+	return math.Abs(post-pre) < gearSame
+}
+
+// isShift tells whether a step of the ratio is a shift, where no logged change claims it.
+func (s *scan) isShift(b *block, p step, rests []rest) bool {
+	d := math.Abs(p.delta())
+	if d < shiftLeast || b.t[min(p.to, len(b.t)-1)]-b.t[p.from] > stepLong || p.freeBefore || p.freeAfter || p.unmatched {
+		return false
+	}
+	if math.Abs(p.fall) < max(fallLeast, fallShare*d) || p.fall*p.delta() < 0 {
+		return false
+	}
+	if before, after := gearAround(rests, b.t[p.from], -1), gearAround(rests, b.t[min(p.to, len(b.t)-1)], 1); before > 0 && after > 0 {
+		return false // The gear is logged, and no change of it belongs to this step.
+	}
+	if !math.IsNaN(p.matchFrom) {
+		return p.matchFrom != p.matchTo
+	}
+	pedal, _ := b.track("pedal_pct", fastN)
+	lo, hi := max(0, p.from-b.points(0.3)), min(len(pedal)-1, p.to+b.points(0.3))
+	if moved := pedal[hi] - pedal[lo]; math.Abs(moved) > 25 && moved*p.delta() > 0 && d < pedalMoves {
+		return false // The converter gives way when the pedal comes, and recovers when it goes.
+	}
+	if p.delta() < 0 && d <= lockupFlag && b.locks(b.t[p.from]-0.7, b.t[min(p.to, len(b.t)-1)]+0.7) {
+		return false
+	}
+	return p.delta() > 0 || d > lockupMost
+}
+
+// gearAround is the believed gear nearest in time on one side of t within the lag of a gear channel; NaN without one.
+func gearAround(rests []rest, t, side float64) float64 {
+	for _, r := range rests {
+		if at := t + side*gearLag; at >= r.t0-1e-9 && at <= r.t1+1e-9 || r.t0 <= t && t <= r.t1 {
+			return r.gear
+		}
+	}
+	return math.NaN()
+}
+
+func (s *scan) addShift(b *block, e event) {
+	seg := s.add(b, KindShift, e.t0, max(e.t1, e.t0))
+	if seg == nil {
+		return
+	}
+	locked := stateAt(s.frame, "converter_locked_frac", b.row0, b.row1, e.t0)
+	seg.Shift = &schema.Shift{FromGear: e.from, ToGear: e.to, EngineSpeedRPM: e.rpm, PedalPct: s.valueAt(b, "pedal_pct", e.t0-0.5), Locked: yesNo(locked)}
+}
+
+// yesNo turns a share into 1, 0 or NaN.
+func yesNo(share float64) float64 {
+	switch {
+	case math.IsNaN(share):
+		return share
+	case share >= 0.5:
+		return 1
+	}
+	return 0
+}
+
+// valueAt is a column's value at a time, drawn between its rows; NaN across a gap and before the first.
+func (s *scan) valueAt(b *block, name string, t float64) float64 {
+	c := b.cellsOf(name)
+	if len(c.t) == 0 || t < b.t[0] {
+		return math.NaN()
+	}
+	v, _ := c.between(stats.Lower(c.t, t), t)
+	return v
+}

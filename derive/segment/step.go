@@ -1,0 +1,201 @@
+package segment
+
+import (
+	"math"
+
+	"dynolake/derive/stats"
+	"dynolake/schema"
+)
+
+// Steps of the speed ratio r = ln(engine speed / road speed). Common practice, no source.
+const (
+	stepHalf  = 0.25 // s. Half width of the fit that gives the ratio's slope.
+	stepSlope = 0.14 // 1/s. A shift by 15 % takes a second at most; a converter that couples is slower than this.
+	stepCap   = 0.40 // 1/s. The threshold grows with noise, up to here: every gear change is faster than that.
+	stepNoise = 3.5  // Spreads of the slope that noise is allowed.
+	stepJoin  = 0.25 // s. Stillness shorter than this is part of the movement.
+	stepLong  = 3.5  // s. What moves longer is no shift: a clutch held open, a launch.
+	levelTime = 0.7  // s. How much on either side gives the levels before and after.
+	levelMin  = 0.2  // s. What must be still on either side.
+	clutch    = 1.0  // s. The longest halt of the engine speed below its new level while a clutch is open.
+)
+
+// step is a lasting change of the speed ratio: from grid index from to behind to, from level pre to level post.
+type step struct {
+	from, to   int
+	pre, post  float64
+	fall       float64 // ln of engine speed after over before, below 0 where it falls.
+	used       bool
+	matchFrom  float64 // Gears by the vehicle's ratios, NaN when unknown. Equal: the converter locks or opens.
+	matchTo    float64
+	unmatched  bool // The ratios are known and none of them explains the step.
+	freeBefore bool // The engine was idling before, so no gear was engaged.
+	freeAfter  bool
+}
+
+func (p step) delta() float64 { return p.post - p.pre }
+
+// ratio is the speed ratio on the grid, NaN while the engine stands or the vehicle all but stands.
+func (s *scan) ratio(b *block) []float64 {
+	if b.ratio != nil {
+		return b.ratio
+	}
+	r := schema.Missing(len(b.t))
+	b.ratio = r
+	if s.speed == "" {
+		return r
+	}
+	n, _ := b.track("engine_speed_rpm", fastN)
+	v, _ := b.track(s.speed, fastV)
+	least := rolling
+	if s.speed == "output_shaft_rpm" {
+		least = 50 // rpm.
+	}
+	for i := range r {
+		if n[i] > running && v[i] > least {
+			r[i] = math.Log(n[i] / v[i])
+		}
+	}
+	return r
+}
+
+// slopes are the slopes of lines fitted to evenly spaced values within half steps of each; NaN with fewer than three or half
+// of them present.
+func slopes(x []float64, step float64, half int) []float64 {
+	out := schema.Missing(len(x))
+	for i := range x {
+		var n, sx, su, suu, sux float64
+		for k := -half; k <= half; k++ {
+			if j := i + k; j >= 0 && j < len(x) && !math.IsNaN(x[j]) {
+				u := float64(k)
+				n, sx, su, suu, sux = n+1, sx+x[j], su+u, suu+u*u, sux+u*x[j]
+			}
+		}
+		if n >= 3 && n > float64(half) {
+			out[i] = (n*sux - su*sx) / (n*suu - su*su) / step
+		}
+	}
+	return out
+}
+
+// steps finds the lasting changes of the speed ratio.
+func (s *scan) steps(b *block) []step {
+	r := s.ratio(b)
+	slope := slopes(r, b.step, max(1, int(stepHalf/b.step+0.5)))
+	limit := min(max(stepSlope, stepNoise*orZero(stats.Spread(slope))), stepCap)
+	moving := stats.Where(len(r), func(i int) bool { return math.Abs(slope[i]) > limit || math.IsNaN(slope[i]) })
+	moving = stats.Join(moving, b.points(stepJoin)-1)
+	var out []step
+	for i, m := range moving {
+		before, after := 0, len(r)
+		if i > 0 {
+			before = moving[i-1].To
+		}
+		if i+1 < len(moving) {
+			after = moving[i+1].From
+		}
+		p := step{from: m.From, to: m.To, pre: math.NaN(), post: math.NaN()}
+		if still := b.points(levelMin); m.From-before >= still && after-m.To >= still {
+			p.pre = stats.Median(r[max(before, m.From-b.points(levelTime)):m.From])
+			p.post = stats.Median(r[m.To:min(after, m.To+b.points(levelTime))])
+		}
+		if !math.IsNaN(p.delta()) {
+			out = append(out, p)
+		}
+	}
+	out = s.joinClutch(b, out)
+	for i := range out {
+		s.judge(b, &out[i])
+	}
+	return out
+}
+
+// joinClutch makes one of two opposite steps between which a clutch was open: the engine speed fell below the level of the
+// new gear, or flared above it, and came back.
+func (s *scan) joinClutch(b *block, steps []step) []step {
+	p, _ := b.track("pedal_pct", fastN)
+	n, _ := b.track("engine_speed_rpm", fastN)
+	var out []step
+	for _, next := range steps {
+		k := len(out) - 1
+		if k >= 0 && next.from-out[k].to <= b.points(clutch) && out[k].delta()*next.delta() < 0 {
+			mid := (out[k].to + next.from) / 2
+			if !s.pedal.logged || s.pedal.released(p[mid]) || s.idles(n[mid]) {
+				out[k].to, out[k].post = next.to, next.post
+				continue
+			}
+		}
+		out = append(out, next)
+	}
+	return out
+}
+
+// judge adds how the engine speed moved, whether a gear was engaged on either side, and which gears the levels mean.
+func (s *scan) judge(b *block, p *step) {
+	n, _ := b.track("engine_speed_rpm", fastN)
+	pedal, _ := b.track("pedal_pct", fastN)
+	mid, edge := (p.from+p.to)/2, b.points(0.3)
+	lo, hi := max(0, p.from-edge), min(len(n), p.to+edge)
+	if p.delta() < 0 {
+		p.fall = math.Log(lowest(n[mid:hi]) / highest(n[lo:mid+1]))
+	} else {
+		p.fall = math.Log(highest(n[mid:hi]) / lowest(n[lo:mid+1]))
+	}
+	free := func(i int) bool {
+		i = min(max(i, 0), len(n)-1)
+		return s.idles(n[i]) && (!s.pedal.logged || s.pedal.released(pedal[i]))
+	}
+	p.freeBefore, p.freeAfter = free(p.from-b.points(levelMin)), free(p.to+b.points(levelMin)-1)
+	locked := b.held("converter_locked_frac", p.from-1)
+	p.matchFrom, p.matchTo, p.unmatched = matchGears(s.geared, p.pre, p.post, locked >= 0.5, b.held("converter_locked_frac", p.to) >= 0.5)
+}
+
+// held is a state's value at a grid index: the last one logged at or before it.
+func (b *block) held(name string, i int) float64 {
+	i = min(max(i, 0), len(b.t)-1)
+	return stateAt(b.frame, name, b.row0, b.row1, b.t[i])
+}
+
+// stateAt is the last value logged at or before a time within rows [r0, r1), NaN without one.
+func stateAt(f *schema.Frame, name string, r0, r1 int, t float64) float64 {
+	column := f.Column(name)
+	if column == nil {
+		return math.NaN()
+	}
+	for i := r0 + stats.Lower(f.T[r0:r1], t+1e-9) - 1; i >= r0; i-- {
+		if !math.IsNaN(column[i]) {
+			return column[i]
+		}
+		if t-f.T[i] > 2 {
+			break // A state logged once a second or slower than that is held; an older one is no news.
+		}
+	}
+	return math.NaN()
+}
+
+func highest(x []float64) float64 {
+	best := math.NaN()
+	for _, v := range x {
+		if !(v <= best) && !math.IsNaN(v) {
+			best = v
+		}
+	}
+	return best
+}
+
+func lowest(x []float64) float64 {
+	best := math.NaN()
+	for _, v := range x {
+		if !(v >= best) && !math.IsNaN(v) {
+			best = v
+		}
+	}
+	return best
+}
+
+func orZero(v float64) float64 {
+	if math.IsNaN(v) {
+		return 0
+	}
+	return v
+}
