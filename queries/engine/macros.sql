@@ -19,3 +19,13 @@ CREATE MACRO kw_to_hp(x) AS x / 0.7456998715822702;
 CREATE MACRO kmh_to_mph(x) AS x / 1.609344;
 CREATE MACRO g_s_to_lb_min(x) AS x * 3.6 / 27.2155422;
 CREATE MACRO kg_h_to_lb_h(x) AS x / 0.45359237;
+
+-- A row for each element of a list of numbers or texts.
+CREATE MACRO each_of(list) AS unnest(list);
+
+-- Student's t, 0.975 quantile, for whole degrees of freedom; NULL below 1. To 9 from the table of 40 CFR 1065.602, beyond it by the
+-- Cornish-Fisher expansion about the normal quantile (Abramowitz and Stegun 26.7.5, from memory), good to 1e-5.
+CREATE MACRO t975(df) AS CASE
+    WHEN df < 1 THEN NULL
+    WHEN df < 10 THEN [12.706205, 4.302653, 3.182446, 2.776445, 2.570582, 2.446912, 2.364624, 2.306004, 2.262157][CAST(df AS INTEGER)]
+    ELSE 1.959964 + 2.372271 / df + 2.822499 / (df * df) + 2.555850 / (df * df * df) + 1.589534 / (df * df * df * df) END;

@@ -1,0 +1,79 @@
+-- param vehicle: text, null, -, only this vehicle
+-- param platform: text, null, -, only this platform
+-- param calibration: text, null, -, only this calibration
+-- param test: one of sweep|steps|road|coast|other, null, -, the test kind to compare (null: the most frequent)
+-- param gear: integer, null, -, the gear to compare (null: the most frequent)
+-- param locked: boolean, null, -, converter locked or not (null: the most frequent)
+-- param standard: text, null, -, the correction standard to compare (null: the most frequent)
+-- param basis: one of outlet|system, null, -, what net drive stands on (null: the most frequent)
+-- param baro_within: number, 3, kPa, barometric pressure at most this far from the group's median
+-- param charge_within: number, 8, K, charge temperature at a pull's start at most this far from the group's median
+-- param coolant_within: number, 10, K, coolant temperature at most this far from the group's median
+-- Like with like. The query names its candidates before: candidate(run_id, segment_id, basis). Here the pulls of each vehicle
+-- and calibration are narrowed to one test kind, standard, basis, gear and lock-up, and to conditions near their median. What
+-- was not logged counts as alike: a gear or lock-up as the most frequent one. left_out counts candidates that are not used.
+pull AS (
+    SELECT dense_rank() OVER (ORDER BY r.platform, r.vehicle, r.calibration) AS grp,
+        r.platform, r.duty, r.vehicle, r.calibration, s.run_id, s.segment_id, c.basis,
+        coalesce(r.test, 'other') AS test, coalesce(r.standard, 'none') AS standard,
+        s.gear, s.locked, r.baro_kpa, s.charge_start_c, s.coolant_c
+    FROM candidate c
+    JOIN segments s ON s.run_id = c.run_id AND s.segment_id = c.segment_id AND s.kind = 'pull'
+    JOIN runs r ON r.run_id = s.run_id
+    WHERE ($vehicle IS NULL OR r.vehicle = $vehicle)
+        AND ($platform IS NULL OR r.platform = $platform)
+        AND ($calibration IS NULL OR r.calibration = $calibration)
+),
+gear_count AS (
+    SELECT *, count(*) OVER (PARTITION BY grp) AS candidates, count(gear) OVER (PARTITION BY grp, test, gear) AS gear_n
+    FROM pull
+),
+in_gear AS (
+    SELECT *, coalesce(gear, first_value(gear) OVER (PARTITION BY grp, test ORDER BY gear_n DESC, coalesce(gear, 0))) AS like_gear
+    FROM gear_count
+),
+lock_count AS (
+    SELECT *, count(locked) OVER (PARTITION BY grp, test, like_gear, locked) AS locked_n
+    FROM in_gear
+),
+in_lock AS (
+    SELECT *, coalesce(locked, first_value(locked) OVER (PARTITION BY grp, test, like_gear ORDER BY locked_n DESC, coalesce(locked, false))) AS like_locked
+    FROM lock_count
+),
+asked AS (
+    SELECT *, count(*) OVER (PARTITION BY grp, test, standard, basis, like_gear, like_locked) AS alike_n
+    FROM in_lock
+    WHERE ($test IS NULL OR test = $test)
+        AND ($standard IS NULL OR standard = $standard)
+        AND ($basis IS NULL OR basis = $basis)
+        AND ($gear IS NULL OR like_gear = $gear)
+        AND ($locked IS NULL OR like_locked = $locked)
+),
+ranked AS (
+    SELECT *, dense_rank() OVER (PARTITION BY grp ORDER BY alike_n DESC, test DESC, standard, basis, coalesce(like_gear, 0) DESC, coalesce(like_locked, false) DESC) AS place
+    FROM asked
+),
+middle AS (
+    SELECT grp, quantile_of(baro_kpa, 0.5) AS baro_kpa, quantile_of(charge_start_c, 0.5) AS charge_start_c, quantile_of(coolant_c, 0.5) AS coolant_c
+    FROM ranked
+    WHERE place = 1
+    GROUP BY grp
+),
+alike AS (
+    SELECT r.grp, r.platform, r.duty, r.vehicle, r.calibration, r.run_id, r.segment_id, r.basis, r.test, r.standard,
+        r.like_gear AS gear, r.like_locked AS locked,
+        count(*) OVER (PARTITION BY r.grp) AS pulls,
+        r.candidates - count(*) OVER (PARTITION BY r.grp) AS left_out,
+        row_number() OVER (PARTITION BY r.grp ORDER BY r.run_id, r.segment_id) AS pull_no,
+        CASE WHEN count(r.gear) OVER (PARTITION BY r.grp) < count(*) OVER (PARTITION BY r.grp) THEN ' gear' ELSE '' END
+            || CASE WHEN count(r.locked) OVER (PARTITION BY r.grp) < count(*) OVER (PARTITION BY r.grp) THEN ' locked' ELSE '' END
+            || CASE WHEN count(r.baro_kpa) OVER (PARTITION BY r.grp) < count(*) OVER (PARTITION BY r.grp) THEN ' baro' ELSE '' END
+            || CASE WHEN count(r.charge_start_c) OVER (PARTITION BY r.grp) < count(*) OVER (PARTITION BY r.grp) THEN ' charge' ELSE '' END
+            || CASE WHEN count(r.coolant_c) OVER (PARTITION BY r.grp) < count(*) OVER (PARTITION BY r.grp) THEN ' coolant' ELSE '' END AS not_logged
+    FROM ranked r
+    JOIN middle m ON m.grp = r.grp
+    WHERE r.place = 1
+        AND (r.baro_kpa IS NULL OR m.baro_kpa IS NULL OR abs(r.baro_kpa - m.baro_kpa) <= $baro_within)
+        AND (r.charge_start_c IS NULL OR m.charge_start_c IS NULL OR abs(r.charge_start_c - m.charge_start_c) <= $charge_within)
+        AND (r.coolant_c IS NULL OR m.coolant_c IS NULL OR abs(r.coolant_c - m.coolant_c) <= $coolant_within)
+),

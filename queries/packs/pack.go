@@ -1,0 +1,131 @@
+package packs
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"dynolake/schema"
+)
+
+// Pack is one question: a file of SQL with a header that declares it.
+type Pack struct {
+	Name     string // PACK/QUERY, such as drive/onset.
+	Title    string
+	Question string
+	Params   []Param  // Its own first, then those of what it includes.
+	Columns  []Column // As declared; a user's own pack may declare none.
+	Plot     string   // As declared; empty when the query has no picture.
+	File     string   // For messages: the path as given, or queries/packs/... for ours.
+	User     bool     // From the lake's config/packs.
+
+	pieces []piece
+}
+
+// Column is a column of a query's answer as its header declares it.
+type Column struct {
+	Name    string
+	Unit    string // "-" where it has none (texts, truth values).
+	Meaning string
+}
+
+// Units gives the declared unit of every column that has one, by name.
+func (p *Pack) Units() map[string]string {
+	units := make(map[string]string, len(p.Columns))
+	for _, c := range p.Columns {
+		if c.Unit != "-" {
+			units[c.Name] = c.Unit
+		}
+	}
+	return units
+}
+
+// Source is the query as written, with what it includes in place and its parameters still as $NAME.
+func (p *Pack) Source() string {
+	var b strings.Builder
+	for _, s := range p.pieces {
+		b.WriteString(s.text)
+	}
+	return b.String()
+}
+
+// SQL gives the statement to run: each $NAME is replaced by the parameter's value as a literal, so that any engine can run
+// it. Parameters that are not given take their defaults. An unknown parameter or a value of another type is an error.
+func (p *Pack) SQL(params map[string]string) (string, error) {
+	literals := map[string]string{}
+	for _, d := range p.Params {
+		literals[d.Name] = d.literal
+	}
+	for _, name := range sortedKeys(params) {
+		i := slices.IndexFunc(p.Params, func(d Param) bool { return d.Name == name })
+		if i < 0 {
+			return "", p.unknownParam(name)
+		}
+		l, err := p.Params[i].Literal(params[name])
+		if err != nil {
+			return "", fmt.Errorf("read parameter %s of %s: %w", name, p.Name, err)
+		}
+		literals[name] = l
+	}
+	var b strings.Builder
+	for _, s := range p.pieces {
+		for _, t := range s.tokens {
+			if t.kind == variable {
+				b.WriteString(literals[t.text[1:]])
+			} else {
+				b.WriteString(t.text)
+			}
+		}
+	}
+	return strings.TrimRight(strings.TrimSpace(b.String()), "; \n\t"), nil
+}
+
+func (p *Pack) unknownParam(name string) error {
+	names := make([]string, len(p.Params))
+	for i, d := range p.Params {
+		names[i] = d.Name
+	}
+	if len(names) == 0 {
+		return fmt.Errorf("read parameters of %s: %q is unknown: it takes none", p.Name, name)
+	}
+	return fmt.Errorf("read parameters of %s: %q is unknown%s: it takes %s", p.Name, name, suggest(name, names), strings.Join(names, ", "))
+}
+
+// Set is all packs, ours and the user's.
+type Set struct {
+	// Problems are the user's packs that were left out, each an error that begins with file:line:column.
+	Problems []error
+
+	packs   []*Pack
+	userDir string
+}
+
+// All lists the packs by name, ours first.
+func (s *Set) All() []*Pack { return slices.Clone(s.packs) }
+
+// Pack finds a pack by its name, PACK/QUERY.
+func (s *Set) Pack(name string) (*Pack, error) {
+	names := make([]string, len(s.packs))
+	for i, p := range s.packs {
+		if p.Name == name {
+			return p, nil
+		}
+		names[i] = p.Name
+	}
+	hint := suggest(name, names)
+	for _, n := range names { // A name without its folder is the likeliest slip.
+		if folder, query, _ := strings.Cut(n, "/"); name == query || name == folder {
+			hint = fmt.Sprintf(" (did you mean %q?)", n)
+			break
+		}
+	}
+	return nil, fmt.Errorf("find query %q: there is none of that name%s; `dynolake packs` lists them", name, hint)
+}
+
+// suggest gives " (did you mean …?)" for a misspelt word, or nothing.
+func suggest(word string, names []string) string {
+	if n := schema.Nearest(word, names); n != "" {
+		return fmt.Sprintf(" (did you mean %q?)", n)
+	}
+	return ""
+}
