@@ -34,9 +34,8 @@ func (w *Writer) Archive(ctx context.Context, r io.Reader) (Blob, error) {
 	s := w.lake.saver()
 	var b Blob
 	sum, count := sha256.New(), &counter{}
-	packed := &counter{}
 	_, err := s.Save("archive", func(out io.Writer) error {
-		z, err := zstd.NewWriter(io.MultiWriter(out, packed), zstd.WithEncoderConcurrency(1))
+		z, err := zstd.NewWriter(out, zstd.WithEncoderConcurrency(1))
 		if err != nil {
 			return err
 		}
@@ -44,13 +43,13 @@ func (w *Writer) Archive(ctx context.Context, r io.Reader) (Blob, error) {
 			return errors.Join(err, z.Close())
 		}
 		return z.Close()
-	}, func() (string, error) {
-		b = Blob{SHA256: hex.EncodeToString(sum.Sum(nil)), Size: count.n, stored: packed.n}
+	}, func(out stored) (string, error) {
+		b = Blob{SHA256: hex.EncodeToString(sum.Sum(nil)), Size: count.n, stored: out.Bytes}
 		name := blobPath(b.SHA256)
-		if info, err := os.Stat(filepath.Join(w.lake.root, name)); err == nil && info.Size() == b.stored {
+		if there, err := sumFile(ctx, filepath.Join(w.lake.root, name)); err == nil && there == out.SHA256 {
 			return "", nil
 		}
-		return name, nil
+		return name, nil // New, or in place of a damaged file.
 	})
 	if err == nil {
 		err = s.Flush()

@@ -50,8 +50,8 @@ func openCatalogue(path string) (*sql.DB, error) {
 	return db, nil
 }
 
-// createCatalogue makes an empty catalogue under a temporary name and then gives it its own.
-func createCatalogue(path string) (err error) {
+// createCatalogue makes a catalogue under a temporary name, has it filled, and then gives it its own.
+func createCatalogue(path string, fill func(*sql.DB) error) (err error) {
 	temp := filepath.Join(filepath.Dir(path), tempPrefix+catalogueName)
 	for _, end := range []string{"", "-wal", "-shm", "-journal"} {
 		if err := os.Remove(temp + end); err != nil && !errors.Is(err, os.ErrNotExist) {
@@ -66,6 +66,9 @@ func createCatalogue(path string) (err error) {
 		return err
 	}
 	_, err = db.Exec(ddl+`INSERT INTO meta VALUES ('format', ?); INSERT INTO snapshots VALUES (0, 'empty', 0);`, strconv.Itoa(Format))
+	if err == nil {
+		err = fill(db)
+	}
 	if err == nil {
 		_, err = db.Exec(`PRAGMA wal_checkpoint(TRUNCATE)`)
 	}

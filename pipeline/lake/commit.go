@@ -34,6 +34,14 @@ func (w *Writer) Commit(ctx context.Context, b Batch) error {
 	if err != nil || s == nil {
 		return err
 	}
+	return s.store(ctx)
+}
+
+// store numbers the commit, writes its files and makes it visible.
+func (s *saving) store(ctx context.Context) error {
+	if err := s.number(ctx); err != nil {
+		return fmt.Errorf("commit: %w", err)
+	}
 	if err := s.write(ctx); err != nil {
 		return fmt.Errorf("commit: %w", s.Undo(err))
 	}
@@ -70,7 +78,7 @@ func (w *Writer) begin(ctx context.Context, b Batch) (*saving, error) {
 	if err := s.refuse(ctx, b.Loose); err != nil {
 		return nil, err
 	}
-	if len(s.runs) == 0 && len(s.loose) == 0 && len(s.commit.Forgets) == 0 {
+	if len(s.runs) == 0 && len(s.loose) == 0 {
 		return nil, nil
 	}
 	for _, f := range s.facts {
@@ -80,7 +88,7 @@ func (w *Writer) begin(ctx context.Context, b Batch) (*saving, error) {
 			}
 		}
 	}
-	return s, s.number(ctx)
+	return s, nil
 }
 
 // refuse takes in the refusals that say something new and drops those whose bytes became a run.
@@ -113,7 +121,6 @@ func (s *saving) refuse(ctx context.Context, loose []Refusal) error {
 		for _, src := range e.Sources {
 			if _, stored := digests[src.SHA256]; stored && !kept[src.SHA256] && !s.gone[src.SHA256] {
 				s.gone[src.SHA256] = true
-				s.commit.Forgets = append(s.commit.Forgets, src.SHA256)
 			}
 		}
 	}
@@ -193,7 +200,7 @@ func (s sheet) save(_ context.Context, w io.Writer, f footer) error {
 func (s *saving) put(ctx context.Context, p planned) (fileFact, error) {
 	f := footer{Table: p.table, Commit: s.commit}
 	if p.table == "samples" {
-		f.Commit.Files, f.Commit.Replaces, f.Commit.Forgets = nil, nil, nil // A lake has many of them; the small files say it.
+		f.Commit.Files, f.Commit.Replaces = nil, nil // A lake has many of them; the small files say it.
 	}
 	for _, owner := range slices.Sorted(keys(p.owners)) {
 		fact := ownerFact{}
@@ -205,7 +212,7 @@ func (s *saving) put(ctx context.Context, p planned) (fileFact, error) {
 		fact.Owner, fact.Rows = owner, p.owners[owner]
 		f.Owners = append(f.Owners, fact)
 	}
-	out, err := s.Save(path.Dir(p.path), func(w io.Writer) error { return p.sheet.save(ctx, w, f) }, func() (string, error) { return p.path, nil })
+	out, err := s.Save(path.Dir(p.path), func(w io.Writer) error { return p.sheet.save(ctx, w, f) }, func(stored) (string, error) { return p.path, nil })
 	if err != nil {
 		return fileFact{}, err
 	}

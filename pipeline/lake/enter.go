@@ -115,8 +115,8 @@ func (e *entering) file(f fileFact, number int64) {
 
 func (e *entering) owner(owner string, f ownerFact) {
 	if runForm.MatchString(owner) {
-		e.do(`INSERT INTO runs (run_id, fingerprint, depends) VALUES (?, ?, ?)`, owner, f.Fingerprint, f.Depends)
+		e.do(`INSERT OR REPLACE INTO runs (run_id, fingerprint, depends) VALUES (?, ?, ?)`, owner, f.Fingerprint, f.Depends)
 		return
 	}
-	e.do(`INSERT INTO refusals (sha256, digest) VALUES (?, ?)`, owner, f.Digest)
+	e.do(`INSERT OR REPLACE INTO refusals (sha256, digest) VALUES (?, ?)`, owner, f.Digest)
 }

@@ -38,7 +38,6 @@ type commit struct {
 	At       time.Time  `json:"at"`
 	Files    []fileFact `json:"files,omitempty"`    // All files of the commit; checksums of those written before this one.
 	Replaces []string   `json:"replaces,omitempty"` // Files that are live no more.
-	Forgets  []string   `json:"forgets,omitempty"`  // Refused sources that became runs.
 }
 
 // fileFact is a file as the catalogue holds it.

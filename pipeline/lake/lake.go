@@ -92,7 +92,7 @@ func Init(path string, starters map[string]string) (created bool, err error) {
 			return false, err
 		}
 	}
-	if err := createCatalogue(catalogue); err != nil {
+	if err := createCatalogue(catalogue, func(*sql.DB) error { return nil }); err != nil {
 		return false, err
 	}
 	s.dirs["."] = true

@@ -34,7 +34,7 @@ type stored struct {
 
 // Save writes a file in the folder dir and gives it the name that the callback says once all is written. An empty name
 // drops the file again. Nothing is visible under the name before the whole content is durable; a failure leaves no name.
-func (s *saver) Save(dir string, write func(io.Writer) error, name func() (string, error)) (stored, error) {
+func (s *saver) Save(dir string, write func(io.Writer) error, name func(stored) (string, error)) (stored, error) {
 	if err := s.mkdir(dir); err != nil {
 		return stored{}, err
 	}
@@ -43,7 +43,7 @@ func (s *saver) Save(dir string, write func(io.Writer) error, name func() (strin
 	if err != nil {
 		return stored{}, fmt.Errorf("write into %s: %w", dir, s.drop(temp, err))
 	}
-	path, err := name()
+	path, err := name(out)
 	if err != nil || path == "" {
 		return stored{}, s.drop(temp, err)
 	}
