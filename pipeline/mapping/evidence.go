@@ -1,0 +1,116 @@
+package mapping
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"dynolake/schema"
+)
+
+// ByEvidence settles what names leave open by what the values say: implausible channels, absolute or gauge, the side of the
+// turbine, which torque it is, and which of several channels holds a column (the others are Lost). shifts are what align adds to
+// each log's time, NaN for a log that it could not place; nil counts as 0. The claims given are not changed. Every guess, made
+// here or by ByName, is in the findings.
+func ByEvidence(logs []schema.Log, claims []schema.Claim, shifts []float64, ctx Context) ([]schema.Claim, []schema.Finding) {
+	b := newBench(logs, claims, shifts, ctx)
+	before := make([]string, len(claims))
+	for i, c := range b.claims {
+		before[i] = c.Column
+		b.found = append(b.found, c.Guesses...)
+	}
+	pressure := func(i int) bool {
+		col, ok := schema.Lookup(b.claims[i].Column)
+		return ok && col.Quantity == "pressure" && col.Name != "baro_kpa"
+	}
+	check := func(pressures bool) {
+		for i := range b.claims {
+			if b.claims[i].Column != "" && pressure(i) == pressures && (b.claims[i].Column != "baro_kpa" || b.claims[i].Unit != "") {
+				b.plausible(i)
+			}
+		}
+	}
+	check(false)
+	b.states = map[int][]rest{}
+	b.throttles()
+	b.states = map[int][]rest{} // The pedal may be another now.
+	b.fractions()
+	b.pressures()
+	b.exhausts()
+	check(true)
+	b.logsAside(before)
+	b.torques()
+	b.contests()
+	b.sentinels()
+	b.oneTrace()
+	b.disagrees()
+	b.assumedBaro()
+	slices.SortStableFunc(b.found, func(x, y schema.Finding) int {
+		return cmp.Or(cmp.Compare(x.Source, y.Source), cmp.Compare(x.Channel, y.Channel), cmp.Compare(x.Code, y.Code), cmp.Compare(x.Text, y.Text))
+	})
+	return b.claims, b.found
+}
+
+// assumedBaro tells that gauge channels are counted from a barometric that nothing stated.
+func (b *bench) assumedBaro() {
+	if !math.IsNaN(b.barometric().KPa) {
+		return
+	}
+	for i, c := range b.claims {
+		if c.Column != "" && !c.Lost && (c.AddBaro || c.TakeBaro) {
+			_, ch := b.channel(i)
+			b.find(i, schema.Doubt, "baro_assumed", fmt.Sprintf("%q needs a barometric pressure, and no channel, sheet or pressure at key-on gives one: 101.325 kPa assumed; state baro in the run sheet", ch.Name), 101.325, "kPa")
+		}
+	}
+}
+
+// oneTrace tells a log in which channels of different kinds are all the same curve, as simulators make them.
+func (b *bench) oneTrace() {
+	for l, log := range b.logs {
+		var list []int
+		for i, c := range b.claims {
+			if c.Log == l && (c.Column != "" || b.implausible(i)) {
+				if tr := b.trace(i); len(tr.v) >= 10 && distinct(tr.sorted) >= 8 {
+					list = append(list, i)
+				}
+			}
+		}
+		most, name := 0, ""
+		for _, i := range list {
+			like := 0
+			for _, j := range list {
+				if i != j && b.sameCurve(i, j) {
+					like++
+				}
+			}
+			if _, ch := b.channel(i); like > most || like == most && ch.Name < name {
+				most, name = like, ch.Name
+			}
+		}
+		if most >= 4 {
+			b.found = append(b.found, find(log.Source, schema.Doubt, "one_trace", name, fmt.Sprintf("%d channels follow %q value for value, whatever they measure: the log looks simulated", most, name), float64(most), "1"))
+		}
+	}
+}
+
+func distinct(sorted []float64) int { return len(slices.Compact(slices.Clone(sorted))) }
+
+// sameCurve reports whether two channels of one length are each other's image on a straight line, value by value as logged.
+func (b *bench) sameCurve(i, j int) bool {
+	x, y := b.trace(i).v, b.trace(j).v
+	if len(x) != len(y) {
+		return false
+	}
+	x, y = x[:min(len(x), 500)], y[:min(len(y), 500)]
+	var sx, sy, sxx, syy, sxy float64
+	n := float64(len(x))
+	for k := range x {
+		sx, sy = sx+x[k], sy+y[k]
+	}
+	for k := range x {
+		dx, dy := x[k]-sx/n, y[k]-sy/n
+		sxx, syy, sxy = sxx+dx*dx, syy+dy*dy, sxy+dx*dy
+	}
+	return sxx > 0 && syy > 0 && sxy/math.Sqrt(sxx*syy) > 0.9995
+}

@@ -1,0 +1,172 @@
+package mapping
+
+import (
+	"math"
+	"slices"
+	"sort"
+
+	"dynolake/schema"
+)
+
+// trace is a channel's values in the stored unit, as its claim has them without barometric, on the run's common clock.
+type trace struct {
+	log    int
+	t, v   []float64
+	sorted []float64 // v in rising order.
+	reach  float64   // How far from a value its neighbour still counts, seconds.
+}
+
+// bench is one run under examination.
+type bench struct {
+	logs   []schema.Log
+	claims []schema.Claim
+	shifts []float64
+	ctx    Context
+	found  []schema.Finding
+	traces map[int]trace
+	states map[int][]rest
+	baro   Baro
+}
+
+func (b *bench) channel(i int) (schema.Log, schema.Channel) {
+	c := b.claims[i]
+	log := b.logs[c.Log]
+	return log, log.Series[c.Series].Channels[c.Channel]
+}
+
+func (b *bench) find(i int, severity schema.Severity, code, text string, value float64, unit string) {
+	log, ch := b.channel(i)
+	b.found = append(b.found, find(log.Source, severity, code, ch.Name, text, value, unit))
+}
+
+// aside takes a channel off its column, with the reason.
+func (b *bench) aside(i int, why string) {
+	c := &b.claims[i]
+	c.Column, c.Why, c.AddBaro, c.TakeBaro, c.Confidence = "", why, false, false, 0
+}
+
+// clock is what is added to a log's time. A log that could not be placed lies far from all others.
+func (b *bench) clock(log int) float64 {
+	if log >= len(b.shifts) {
+		return 0
+	}
+	if math.IsNaN(b.shifts[log]) {
+		return 1e9 * float64(log+1)
+	}
+	return b.shifts[log]
+}
+
+// placed reports whether a log has a place on the common clock.
+func (b *bench) placed(log int) bool { return log >= len(b.shifts) || !math.IsNaN(b.shifts[log]) }
+
+// trace gives a channel's values. They are kept until its claim's scale changes, which forget tells.
+func (b *bench) trace(i int) trace {
+	if tr, ok := b.traces[i]; ok {
+		return tr
+	}
+	c := b.claims[i]
+	s := b.logs[c.Log].Series[c.Series]
+	tr := trace{log: c.Log}
+	shift := b.clock(c.Log)
+	values := s.Values[c.Channel]
+	for k := 0; k < min(len(s.T), len(values)); k++ {
+		if v := values[k]*c.Scale + c.Offset; !math.IsNaN(v) && !math.IsInf(v, 0) && !math.IsNaN(s.T[k]) {
+			tr.t = append(tr.t, s.T[k]+shift)
+			tr.v = append(tr.v, v)
+		}
+	}
+	if !sort.Float64sAreSorted(tr.t) {
+		sort.Stable(byTime(tr))
+	}
+	tr.sorted = slices.Clone(tr.v)
+	slices.Sort(tr.sorted)
+	var steps []float64
+	for k := 1; k < len(tr.t); k++ {
+		steps = append(steps, tr.t[k]-tr.t[k-1])
+	}
+	slices.Sort(steps)
+	if tr.reach = 3 * quantile(steps, 0.5); !(tr.reach > 1.5) {
+		tr.reach = 1.5
+	}
+	b.traces[i] = tr
+	return tr
+}
+
+func (b *bench) forget(i int) { delete(b.traces, i) }
+
+type byTime trace
+
+func (x byTime) Len() int           { return len(x.t) }
+func (x byTime) Less(i, j int) bool { return x.t[i] < x.t[j] }
+func (x byTime) Swap(i, j int)      { x.t[i], x.t[j] = x.t[j], x.t[i]; x.v[i], x.v[j] = x.v[j], x.v[i] }
+
+// at is the value at a time, between its neighbours; NaN where they are too far away.
+func (tr trace) at(t float64) float64 {
+	k := sort.SearchFloat64s(tr.t, t)
+	if k < len(tr.t) && tr.t[k] == t {
+		return tr.v[k]
+	}
+	switch {
+	case len(tr.t) == 0:
+		return math.NaN()
+	case k == 0:
+		return near(tr.t[0]-t, tr.reach, tr.v[0])
+	case k == len(tr.t):
+		return near(t-tr.t[k-1], tr.reach, tr.v[k-1])
+	case tr.t[k]-tr.t[k-1] > tr.reach:
+		if t-tr.t[k-1] < tr.t[k]-t {
+			k--
+		}
+		return near(math.Abs(t-tr.t[k]), tr.reach/2, tr.v[k])
+	}
+	f := (t - tr.t[k-1]) / (tr.t[k] - tr.t[k-1])
+	return tr.v[k-1] + f*(tr.v[k]-tr.v[k-1])
+}
+
+func near(gap, reach, v float64) float64 {
+	if gap > reach {
+		return math.NaN()
+	}
+	return v
+}
+
+// within gives the values between two times.
+func (tr trace) within(t0, t1 float64) []float64 {
+	from, to := sort.SearchFloat64s(tr.t, t0), sort.Search(len(tr.t), func(k int) bool { return tr.t[k] > t1 })
+	if from >= to {
+		return nil
+	}
+	return tr.v[from:to]
+}
+
+func median(v []float64) float64 {
+	s := slices.DeleteFunc(slices.Clone(v), math.IsNaN)
+	slices.Sort(s)
+	switch n := len(s); {
+	case n == 0:
+		return math.NaN()
+	case n%2 == 0:
+		return (s[n/2-1] + s[n/2]) / 2
+	default:
+		return s[n/2]
+	}
+}
+
+// best is the surest claim of a column, in one log or, with log -1, in any; -1 when there is none.
+func (b *bench) best(column string, log int) int {
+	best := -1
+	for i, c := range b.claims {
+		if c.Column == column && (log < 0 || c.Log == log) && !c.Lost && len(b.trace(i).t) > 1 && (best < 0 || b.beats(i, best)) {
+			best = i
+		}
+	}
+	return best
+}
+
+// nearby is the surest claim of a column in a log, else in any that has a place on the common clock.
+func (b *bench) nearby(column string, log int) int {
+	if i := b.best(column, log); i >= 0 || !b.placed(log) {
+		return i
+	}
+	return b.best(column, -1)
+}
