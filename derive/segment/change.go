@@ -15,6 +15,8 @@ type change struct {
 	leave, enter float64
 }
 
+func (c change) up() bool { return c.to > c.from }
+
 // rest is a stretch over which one gear is logged.
 type rest struct{ gear, t0, t1 float64 }
 

@@ -11,7 +11,7 @@ import (
 
 const (
 	momentBack = 0.5  // s before the speed falls in which its highest value is looked for.
-	footShare  = 0.15 // The fall has begun when this share of it is done.
+	footShare  = 0.20 // Of a fall, between which and its counterpart at the end it is taken for straight.
 	climbBack  = 1.0  // s. A foot that lifts before the clutch opens lets the speed fall earlier by at most this.
 	climbSlope = 0.05 // 1/s. Slower falls belong to the drive before.
 )
@@ -46,13 +46,26 @@ func (s *scan) moment(b *block, up bool, ta, tb float64) event {
 	for top > first && sign*n[top-1] >= sign*n[top] && -sign*slope[top] > climbSlope*n[top] {
 		top-- // The speed was falling before the ratio changed.
 	}
-	foot := mid
-	for foot > top && sign*(n[top]-n[foot]) > footShare*sign*(n[top]-n[bottom]) {
-		foot--
-	}
-	e := event{from: math.NaN(), to: math.NaN(), rpm: math.NaN(), t0: b.t[foot], t1: b.t[max(bottom, foot)]}
-	s.extreme(b, sign, b.t[foot], b.t[mid], &e)
+	foot := max(b.onset(n, top, bottom), b.t[top])
+	e := event{from: math.NaN(), to: math.NaN(), rpm: math.NaN(), t0: foot, t1: max(b.t[bottom], foot)}
+	s.extreme(b, sign, foot, b.t[mid], &e)
 	return e
+}
+
+// onset is when a movement from the value at top to that at bottom began: where the line through its first and its last fifth
+// meets the level before. Noise hardly moves it.
+func (b *block) onset(n []float64, top, bottom int) float64 {
+	cross := func(share float64) float64 {
+		level := n[top] + share*(n[bottom]-n[top])
+		for i := top + 1; i <= bottom; i++ {
+			if (n[i]-level)*(n[bottom]-n[top]) >= 0 {
+				return b.t[i] - (n[i]-level)/(n[i]-n[i-1])*b.step
+			}
+		}
+		return b.t[bottom]
+	}
+	early, late := cross(footShare), cross(1-footShare)
+	return early - footShare/(1-2*footShare)*(late-early)
 }
 
 // extreme sets t0 and rpm to the row with the highest (sign 1) or lowest logged speed from 0.5 s before the foot of the
@@ -81,11 +94,11 @@ func (s *scan) extreme(b *block, sign, foot, mid float64, e *event) {
 
 // steepest looks for the moment of a logged change where the speed ratio says nothing: the steepest movement of the engine
 // speed in the right direction, else the change itself.
-func (s *scan) steepest(b *block, up bool, c change) event {
+func (s *scan) steepest(b *block, c change) event {
 	_, slope := b.track("engine_speed_rpm", fastN)
 	n, _ := b.track("engine_speed_rpm", fastN)
 	sign := 1.0
-	if !up {
+	if !c.up() {
 		sign = -1
 	}
 	lo, hi, best := b.at(c.leave-gearLag), b.at(c.enter+gearLag), -1
@@ -95,7 +108,7 @@ func (s *scan) steepest(b *block, up bool, c change) event {
 		}
 	}
 	if best >= 0 {
-		return s.moment(b, up, b.t[max(lo, best-b.points(0.3))], b.t[min(hi, best+b.points(0.3))])
+		return s.moment(b, c.up(), b.t[max(lo, best-b.points(0.3))], b.t[min(hi, best+b.points(0.3))])
 	}
 	e := event{from: c.from, to: c.to, rpm: math.NaN(), t0: c.enter, t1: c.enter}
 	s.extreme(b, sign, c.enter, c.enter, &e)

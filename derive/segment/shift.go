@@ -34,8 +34,9 @@ func (s *scan) shifts(b *block) []event {
 	rests := b.rests()
 	changes := s.trusted(b, joinChanges(b.changes(), steps, b), rests, steps)
 	var events []event
+	late := lag(b, changes, steps)
 	for _, c := range changes {
-		if e, ok := s.fromGear(b, c, steps); ok {
+		if e, ok := s.fromGear(b, c, steps, late); ok {
 			events = append(events, e)
 		}
 	}
@@ -101,16 +102,12 @@ func (s *scan) trusted(b *block, changes []change, rests []rest, steps []step) [
 	return nil
 }
 
-// fromGear finds when a change of the logged gear happened. It is false when the speeds show that nothing changed.
-func (s *scan) fromGear(b *block, c change, steps []step) (event, bool) {
-	up := c.to > c.from
-	best, score := -1, 0.0
+// fromGear finds when a change of the logged gear happened, the channel showing it about lag late. It is false when the speeds
+// show that nothing changed.
+func (s *scan) fromGear(b *block, c change, steps []step, lag float64) (event, bool) {
+	best, score := -1, math.Inf(-1)
 	for i, p := range steps {
-		t := b.t[(p.from+p.to)/2]
-		if p.used || t < c.leave-gearLag || t > c.enter+gearLag || (p.delta() < 0) != up || math.Abs(p.delta()) < gearSame {
-			continue
-		}
-		if v := math.Abs(p.delta()) - 0.05*math.Abs(t-(c.leave+c.enter)/2); v > score || best < 0 {
+		if v := c.fits(b, p, lag); !p.used && v > score {
 			best, score = i, v
 		}
 	}
@@ -118,16 +115,49 @@ func (s *scan) fromGear(b *block, c change, steps []step) (event, bool) {
 	if best >= 0 {
 		p := &steps[best]
 		p.used = true
-		e = s.moment(b, up, b.t[p.from], b.t[min(p.to, len(b.t)-1)])
+		e = s.moment(b, c.up(), b.t[p.from], b.t[min(p.to, len(b.t)-1)])
 	} else if s.unchanged(b, c) {
 		s.find(schema.Note, "gear_change_without_ratio_change", "gear", fmt.Sprintf("the gear goes from %.0f to %.0f but engine speed over road speed stays: not a shift",
 			c.from, c.to), c.to, "", c.leave, c.enter)
 		return e, false
 	} else {
-		e = s.steepest(b, up, c)
+		e = s.steepest(b, c)
 	}
 	e.from, e.to = c.from, c.to
 	return e, true
+}
+
+// fits scores how well a step of the ratio answers a change of the gear: by its size, by when it comes, and by the vehicle's
+// ratios where known. It is -Inf for a step that cannot be this change.
+func (c change) fits(b *block, p step, lag float64) float64 {
+	t := b.t[(p.from+p.to)/2]
+	if t < c.leave-gearLag || t > c.enter+gearLag || (p.delta() < 0) != c.up() || math.Abs(p.delta()) < gearSame {
+		return math.Inf(-1)
+	}
+	score := min(math.Abs(p.delta()), 0.2) - 0.2*math.Abs(t+lag-(c.leave+c.enter)/2)
+	if p.matchFrom == c.from && p.matchTo == c.to {
+		score += 0.2
+	}
+	return score
+}
+
+// lag is how late, in seconds, the gear channel shows what the speeds show: the one delay that most changes agree on.
+func lag(b *block, changes []change, steps []step) float64 {
+	best, score := 0.0, 0.0
+	for k := -13; k <= 13; k++ {
+		late, sum := float64(k)*gearLag/13, -0.02*math.Abs(float64(k))/13
+		for _, c := range changes {
+			most := 0.0
+			for _, p := range steps {
+				most = max(most, c.fits(b, p, late))
+			}
+			sum += most
+		}
+		if sum > score {
+			best, score = late, sum
+		}
+	}
+	return best
 }
 
 // unchanged tells whether the speed ratio is the same before and after a logged change, with a gear engaged and the foot on
