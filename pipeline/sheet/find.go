@@ -27,8 +27,8 @@ type Spec struct {
 // Found is what the named paths hold.
 type Found struct {
 	Runs     []Spec           // In the order of their first file's path.
-	Refused  []Spec           // Entries with a fault, set aside with their files; a finding of severity rejected says why.
-	Problems []schema.Finding // Paths and sheets of which nothing could be used.
+	Refused  []Spec           // Entries with a fault, set aside with their files.
+	Findings []schema.Finding // Of severity rejected: why an entry was set aside, and paths and sheets of which nothing could be used.
 	Skipped  []string         // Files in named folders that are plainly no logs.
 }
 
@@ -61,7 +61,7 @@ func Find(ctx context.Context, paths []string, o Options) (Found, error) {
 	for _, r := range rows {
 		c.take(r, rows)
 	}
-	found := Found{Problems: s.problems, Skipped: s.skipped}
+	found := Found{Findings: s.problems, Skipped: s.skipped}
 	for _, r := range c.order {
 		if len(r.faults) == 0 && len(r.files) == 0 {
 			continue // Another entry has all of its files.
@@ -72,7 +72,8 @@ func Find(ctx context.Context, paths []string, o Options) (Found, error) {
 			continue
 		}
 		for _, f := range r.faults {
-			spec.Findings = append(spec.Findings, finding(r.at.File, schema.Rejected, "run_sheet_rejected", "", f.Error()))
+			why := finding(r.at.File, schema.Rejected, "run_sheet_rejected", "", f.Error())
+			spec.Findings, found.Findings = append(spec.Findings, why), append(found.Findings, why)
 		}
 		found.Refused = append(found.Refused, spec)
 	}
