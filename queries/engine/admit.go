@@ -2,7 +2,6 @@ package engine
 
 import (
 	"context"
-	"database/sql/driver"
 	"encoding/json"
 	"fmt"
 	"slices"
@@ -77,13 +76,9 @@ type parsed struct {
 
 func (c *connection) parse(ctx context.Context, body string) (parsed, error) {
 	var p parsed
-	rows, err := c.query(ctx, "SELECT CAST(json_serialize_sql(CAST($body AS VARCHAR)) AS VARCHAR)", []driver.NamedValue{{Name: "body", Ordinal: 1, Value: body}})
+	found, err := c.collect(ctx, "SELECT CAST(json_serialize_sql(CAST($1 AS VARCHAR)) AS VARCHAR)", body)
 	if err != nil {
-		return p, explain(err, "")
-	}
-	found, err := collect(rows)
-	if err != nil {
-		return p, explain(err, "")
+		return p, err
 	}
 	answer, _ := found[0][0].(string)
 	if err := json.Unmarshal([]byte(answer), &p); err != nil {
@@ -98,6 +93,9 @@ func (p parsed) refusal(statement, body string) error {
 		f := &Fault{Kind: "Parser", Message: p.Message}
 		if at, err := p.Position.Int64(); err == nil {
 			f.Line, f.Column = place(statement, int(at))
+			if before := strings.ToLower(strings.TrimRight(statement[:min(int(at), len(statement))], " \t\r\n")); strings.HasSuffix(before, " at") {
+				f.Message += `; at is a word of SQL: write "at"`
+			}
 		}
 		return f
 	}

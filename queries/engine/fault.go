@@ -3,6 +3,7 @@ package engine
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -29,13 +30,8 @@ func (f *Fault) Error() string {
 	return place + f.Message + meant
 }
 
-// explain turns an error of the database into a Fault; others it passes on.
-func explain(err error, statement string) error {
-	if err == nil {
-		return nil
-	}
-	whole := err.Error()
-	start := strings.IndexByte(whole, '{')
+// explain turns what the database says into a Fault.
+func explain(said, statement string) error {
 	var told struct {
 		Type       string `json:"exception_type"`
 		Message    string `json:"exception_message"`
@@ -44,8 +40,9 @@ func explain(err error, statement string) error {
 		Position   string `json:"position"`
 		Name       string `json:"name"`
 	}
-	if start < 0 || json.NewDecoder(strings.NewReader(whole[start:])).Decode(&told) != nil || told.Message == "" {
-		return fmt.Errorf("run the statement: %w", err)
+	start := strings.IndexByte(said, '{')
+	if start < 0 || json.NewDecoder(strings.NewReader(said[start:])).Decode(&told) != nil || told.Message == "" {
+		return &Fault{Message: said}
 	}
 	f := &Fault{Kind: told.Type, Message: lower(strings.TrimSpace(told.Message))}
 	if told.Candidates != "" {
@@ -55,7 +52,8 @@ func explain(err error, statement string) error {
 	if told.Subtype == "COLUMN_NOT_FOUND" {
 		f.Message = fmt.Sprintf("there is no column %q here", told.Name)
 	}
-	if at, e := strconv.Atoi(told.Position); e == nil && statement != "" {
+	placed := slices.Contains([]string{"Parser", "Binder", "Catalog", "Conversion"}, told.Type) // Others tell a place within the view.
+	if at, e := strconv.Atoi(told.Position); e == nil && placed && at <= len(statement) {
 		f.Line, f.Column = place(statement, at)
 	}
 	return f

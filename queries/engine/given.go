@@ -2,7 +2,6 @@ package engine
 
 import (
 	"context"
-	"database/sql/driver"
 	"errors"
 	"fmt"
 	"slices"
@@ -71,18 +70,16 @@ func (c *connection) given(ctx context.Context, view string, columns []Column, r
 	const together = 200
 	for first := 0; first < len(rows.Values); first += together {
 		some := rows.Values[first:min(first+together, len(rows.Values))]
-		args := make([]driver.NamedValue, 0, len(some)*len(names))
+		args := make([]any, 0, len(some)*len(names))
 		for i, row := range some {
 			if len(row) != len(names) {
 				return fmt.Errorf("view %s, row %d: %d values for %d columns", view, first+i+1, len(row), len(names))
 			}
-			for _, v := range row {
-				args = append(args, driver.NamedValue{Ordinal: len(args) + 1, Value: v})
-			}
+			args = append(args, row...)
 		}
 		statement := insert + strings.TrimSuffix(strings.Repeat(one+", ", len(some)), ", ")
-		if _, err := c.Conn.(driver.ExecerContext).ExecContext(ctx, statement, args); err != nil {
-			return fmt.Errorf("view %s, rows %d to %d: %w", view, first+1, first+len(some), explain(err, ""))
+		if _, err := c.collect(ctx, statement, args...); err != nil {
+			return fmt.Errorf("view %s, rows %d to %d: %w", view, first+1, first+len(some), err)
 		}
 	}
 	return nil

@@ -3,18 +3,14 @@ package engine
 import (
 	"context"
 	"crypto/rand"
-	"database/sql/driver"
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"net/url"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
 	"time"
-
-	"github.com/duckdb/duckdb-go/v2"
 
 	"dynolake/schema"
 )
@@ -33,7 +29,7 @@ const defaultSpill = 64 << 30
 
 // Session is a database over one snapshot. Its methods may be called by several goroutines at once.
 type Session struct {
-	db      *duckdb.Connector
+	db      *database
 	temp    string // Made by the database when it first needs it.
 	timeout time.Duration
 	macros  map[string]bool
@@ -69,7 +65,8 @@ func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error
 
 // Close ends the session and removes its temporary files. Rows that are still open stay readable until they are closed.
 func (s *Session) Close() error {
-	if err := errors.Join(s.db.Close(), os.RemoveAll(s.temp)); err != nil {
+	s.db.close()
+	if err := os.RemoveAll(s.temp); err != nil {
 		return fmt.Errorf("close query session: %w", err)
 	}
 	return nil
@@ -82,26 +79,11 @@ func start(ctx context.Context, o Options) (*Session, *connection, error) {
 		return nil, nil, fmt.Errorf("name a temporary folder: %w", err)
 	}
 	s := &Session{timeout: o.Timeout, temp: filepath.Join(os.TempDir(), "dynolake-query-"+hex.EncodeToString(name))}
-	settings := url.Values{
-		"autoinstall_known_extensions": {"false"}, "autoload_known_extensions": {"false"}, "allow_community_extensions": {"false"},
-		"allow_persistent_secrets": {"false"}, "temp_directory": {s.temp}, "ieee_floating_point_ops": {"false"},
-	}
-	spill := o.Spill
-	if spill == 0 {
-		spill = defaultSpill
-	}
-	settings.Set("max_temp_directory_size", bytesSetting(spill))
-	if o.Memory > 0 {
-		settings.Set("memory_limit", bytesSetting(o.Memory))
-	}
-	if o.Threads > 0 {
-		settings.Set("threads", strconv.Itoa(o.Threads))
-	}
 	var err error
-	if s.db, err = duckdb.NewConnector("?"+settings.Encode(), nil); err != nil {
+	if s.db, err = openDatabase(settings(o, s.temp)); err != nil {
 		return nil, nil, fmt.Errorf("start query session: %w", err)
 	}
-	conn, err := s.connect(ctx)
+	conn, err := s.db.connect()
 	if err == nil {
 		err = conn.run(ctx, "SET GLOBAL TimeZone = 'UTC'; SET GLOBAL errors_as_json = true; SET GLOBAL parquet_metadata_cache = true")
 	}
@@ -114,39 +96,35 @@ func start(ctx context.Context, o Options) (*Session, *connection, error) {
 	return s, conn, nil
 }
 
-func bytesSetting(n int64) string { return strconv.FormatInt(max(n>>10, 1), 10) + "KiB" }
+// settings of a session's database, by name.
+func settings(o Options, temp string) map[string]string {
+	m := map[string]string{
+		"autoinstall_known_extensions": "false", "autoload_known_extensions": "false", "allow_community_extensions": "false",
+		"allow_persistent_secrets": "false", "ieee_floating_point_ops": "false", // Division by zero gives NULL.
+		"temp_directory": temp, "max_temp_directory_size": kibibytes(defaultSpill),
+	}
+	if o.Spill > 0 {
+		m["max_temp_directory_size"] = kibibytes(o.Spill)
+	}
+	if o.Memory > 0 {
+		m["memory_limit"] = kibibytes(o.Memory)
+	}
+	if o.Threads > 0 {
+		m["threads"] = strconv.Itoa(o.Threads)
+	}
+	return m
+}
+
+func kibibytes(n int64) string { return strconv.FormatInt(max(n>>10, 1), 10) + "KiB" }
 
 // lock closes the database to everything but the lake's own table folders, and then its settings to any change.
 func (c *connection) lock(ctx context.Context, root string) error {
 	var folders []string
 	if root != "" {
 		for _, t := range schema.Tables() {
-			folders = append(folders, text(filepath.Join(root, t.Name)+string(filepath.Separator)))
+			folder := filepath.Join(root, t.Name) + string(filepath.Separator)
+			folders = append(folders, text(folder), text(literal(folder))) // Paths are compared as they are written.
 		}
 	}
 	return c.run(ctx, "SET GLOBAL allowed_directories = ["+strings.Join(folders, ", ")+"]; SET GLOBAL enable_external_access = false; SET GLOBAL lock_configuration = true")
-}
-
-// connection is one connection to a session's database.
-type connection struct{ driver.Conn }
-
-func (s *Session) connect(ctx context.Context) (*connection, error) {
-	c, err := s.db.Connect(ctx)
-	if err != nil {
-		return nil, fmt.Errorf("connect to the query session: %w", err)
-	}
-	return &connection{c}, nil
-}
-
-func (c *connection) close() { _ = c.Close() } // A connection that has closed its rows has nothing left to lose.
-
-// run executes our own statements; a user's never come here.
-func (c *connection) run(ctx context.Context, statements string) error {
-	_, err := c.Conn.(driver.ExecerContext).ExecContext(ctx, statements, nil)
-	return explain(err, statements)
-}
-
-// query executes one statement and gives the driver's rows.
-func (c *connection) query(ctx context.Context, statement string, args []driver.NamedValue) (driver.Rows, error) {
-	return c.Conn.(driver.QueryerContext).QueryContext(ctx, statement, args)
 }

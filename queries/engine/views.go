@@ -2,10 +2,7 @@ package engine
 
 import (
 	"context"
-	"database/sql/driver"
-	"errors"
 	"fmt"
-	"io"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -64,7 +61,7 @@ func (c *connection) tableView(ctx context.Context, t schema.Table, root string,
 	}
 	paths := make([]string, len(files))
 	for i, f := range files {
-		paths[i] = literalPath(filepath.Join(root, filepath.FromSlash(f)))
+		paths[i] = text(literal(filepath.Join(root, filepath.FromSlash(f))))
 	}
 	if err := c.fieldIDs(ctx, paths); err != nil {
 		return fmt.Errorf("read table %s: %w", t.Name, err)
@@ -92,11 +89,7 @@ func emptyView(t schema.Table) string {
 // fieldIDs looks into the oldest and the newest file: one without field ids would give NULL in every column and no error.
 func (c *connection) fieldIDs(ctx context.Context, paths []string) error {
 	for _, p := range slices.Compact([]string{paths[0], paths[len(paths)-1]}) {
-		rows, err := c.query(ctx, "SELECT count(field_id) FROM parquet_schema("+p+")", nil)
-		if err != nil {
-			return explain(err, "")
-		}
-		found, err := collect(rows)
+		found, err := c.collect(ctx, "SELECT count(field_id) FROM parquet_schema("+p+")")
 		if err != nil {
 			return err
 		}
@@ -105,21 +98,6 @@ func (c *connection) fieldIDs(ctx context.Context, paths []string) error {
 		}
 	}
 	return nil
-}
-
-// collect reads rows of our own questions, which are few.
-func collect(rows driver.Rows) ([][]driver.Value, error) {
-	var all [][]driver.Value
-	for {
-		row := make([]driver.Value, len(rows.Columns()))
-		if err := rows.Next(row); err != nil {
-			if errors.Is(err, io.EOF) {
-				err = nil
-			}
-			return all, errors.Join(err, rows.Close())
-		}
-		all = append(all, row)
-	}
 }
 
 // pick leaves out sample files that hold none of the runs asked for: those whose name begins with another run's id. Files that
@@ -139,5 +117,7 @@ func pick(table string, files, runs []string) []string {
 func ident(name string) string { return `"` + strings.ReplaceAll(name, `"`, `""`) + `"` }
 func text(s string) string     { return "'" + strings.ReplaceAll(s, "'", "''") + "'" }
 
-// literalPath quotes a path so that none of it is a pattern.
-func literalPath(p string) string { return text(strings.ReplaceAll(p, "[", "[[]")) }
+// literal writes a path so that none of it is a pattern.
+func literal(path string) string {
+	return strings.NewReplacer("[", "[[]", "*", "[*]", "?", "[?]").Replace(path)
+}

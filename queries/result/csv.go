@@ -68,3 +68,11 @@ func appendCell(b []byte, s string) []byte {
 	}
 	return append(append(append(b, '"'), strings.ReplaceAll(s, `"`, `""`)...), '"')
 }
+
+// Plain gives a value as CSV prints it, without quotes.
+func Plain(v any) string {
+	if s, ok := v.(string); ok {
+		return s
+	}
+	return strings.Trim(string(appendCSV(nil, v)), `"`)
+}

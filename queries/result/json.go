@@ -30,7 +30,11 @@ func writeJSON(ctx context.Context, w io.Writer, rows *Rows) error {
 			if i > 0 {
 				line = append(line, ',')
 			}
-			line = appendJSON(append(line, keys[i]...), v)
+			line = append(line, keys[i]...)
+			if rows.columns[i].Kind == Nested && v != nil {
+				v = string(appendJSON(nil, v)) // Objects are flat: a list is told as its text.
+			}
+			line = appendJSON(line, v)
 		}
 		_, err := w.Write(append(line, '}'))
 		return err
