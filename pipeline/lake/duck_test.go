@@ -84,3 +84,8 @@ func texts(t testing.TB, db *sql.DB, s schema.Snapshot, table schema.Table) []st
 	slices.Sort(lines)
 	return lines
 }
+
+func tableOf(name string) schema.Table {
+	t, _ := schema.LookupTable(name)
+	return t
+}

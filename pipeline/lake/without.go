@@ -3,6 +3,7 @@ package lake
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 
 	"github.com/apache/arrow-go/v18/arrow"
@@ -72,19 +73,42 @@ func (w without) save(ctx context.Context, out io.Writer, foot footer) (err erro
 	if err != nil {
 		return err
 	}
+	rows := int64(0)
 	for g := range in.NumRowGroups() {
-		if err := w.group(ctx, r, g, form, to); err != nil {
+		n, err := w.group(ctx, r, g, form, to)
+		if err != nil {
 			return errors.Join(err, to.Close())
 		}
+		rows += n
+	}
+	if want := total(w.owners); rows != want {
+		return errors.Join(fmt.Errorf("copy %s: %d rows stay, want %d", w.path, rows, want), to.Close())
 	}
 	return to.Close()
 }
 
+func total(owners map[string]int64) int64 {
+	n := int64(0)
+	for _, rows := range owners {
+		n += rows
+	}
+	return n
+}
+
+// every lists a file's leaf columns.
+func every(r *pqarrow.FileReader) []int {
+	list := make([]int, r.ParquetReader().MetaData().Schema.NumColumns())
+	for i := range list {
+		list[i] = i
+	}
+	return list
+}
+
 // group copies the rows of one row group that stay.
-func (w without) group(ctx context.Context, r *pqarrow.FileReader, g int, form *arrow.Schema, to *pqarrow.FileWriter) error {
-	t, err := r.ReadRowGroups(ctx, nil, []int{g})
+func (w without) group(ctx context.Context, r *pqarrow.FileReader, g int, form *arrow.Schema, to *pqarrow.FileWriter) (kept int64, err error) {
+	t, err := r.ReadRowGroups(ctx, every(r), []int{g})
 	if err != nil {
-		return err
+		return 0, err
 	}
 	defer t.Release()
 	records := array.NewTableReader(t, 0)
@@ -93,11 +117,11 @@ func (w without) group(ctx context.Context, r *pqarrow.FileReader, g int, form *
 	for records.Next() {
 		rec := records.RecordBatch()
 		for lo := 0; lo < int(rec.NumRows()); {
-			hi, kept := w.stretch(rec, lo)
-			if kept {
+			hi, stays := w.stretch(rec, lo)
+			if stays {
 				if fresh && g > 0 {
 					if err := to.NewBufferedRowGroupChecked(); err != nil {
-						return err
+						return kept, err
 					}
 				}
 				fresh = false
@@ -105,13 +129,14 @@ func (w without) group(ctx context.Context, r *pqarrow.FileReader, g int, form *
 				err := to.WriteBuffered(part)
 				part.Release()
 				if err != nil {
-					return err
+					return kept, err
 				}
+				kept += int64(hi - lo)
 			}
 			lo = hi
 		}
 	}
-	return records.Err()
+	return kept, records.Err()
 }
 
 // stretch finds where a run of rows that all stay, or all go, ends.

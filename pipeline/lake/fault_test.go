@@ -1,0 +1,221 @@
+package lake
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+var errDisk = errors.New("the disk said no")
+
+// faultyDisk fails the k-th operation and, where it is a write, leaves half of it done.
+type faultyDisk struct {
+	osDisk
+	left   int
+	failed string
+}
+
+func (d *faultyDisk) step(what string) error {
+	if d.left--; d.left == 0 {
+		d.failed = what
+		return fmt.Errorf("%s: %w", what, errDisk)
+	}
+	return nil
+}
+
+func (d *faultyDisk) Create(path string) (handle, error) {
+	if err := d.step("create"); err != nil {
+		return nil, err
+	}
+	f, err := d.osDisk.Create(path)
+	return faultyFile{f, d}, err
+}
+
+func (d *faultyDisk) Rename(from, to string) error {
+	return errors.Join(d.step("rename"), d.unless(func() error { return d.osDisk.Rename(from, to) }))
+}
+
+func (d *faultyDisk) Remove(path string) error {
+	return errors.Join(d.step("remove"), d.unless(func() error { return d.osDisk.Remove(path) }))
+}
+
+func (d *faultyDisk) MkdirAll(path string) error {
+	return errors.Join(d.step("make folder"), d.unless(func() error { return d.osDisk.MkdirAll(path) }))
+}
+
+func (d *faultyDisk) SyncDir(path string) error {
+	return errors.Join(d.step("sync folder"), d.unless(func() error { return d.osDisk.SyncDir(path) }))
+}
+
+func (d *faultyDisk) Commit(tx *sql.Tx) error {
+	return errors.Join(d.step("commit"), d.unless(tx.Commit))
+}
+
+func (d *faultyDisk) unless(do func() error) error {
+	if d.left == 0 {
+		return nil
+	}
+	return do()
+}
+
+type faultyFile struct {
+	handle
+	d *faultyDisk
+}
+
+func (f faultyFile) Write(p []byte) (int, error) {
+	if err := f.d.step("write"); err != nil {
+		n, _ := f.handle.Write(p[:len(p)/2])
+		return n, err
+	}
+	return f.handle.Write(p)
+}
+
+func (f faultyFile) Chmod(mode os.FileMode) error {
+	return errors.Join(f.d.step("chmod"), f.d.unless(func() error { return f.handle.Chmod(mode) }))
+}
+
+func (f faultyFile) Sync() error {
+	return errors.Join(f.d.step("sync"), f.d.unless(f.handle.Sync))
+}
+
+func (f faultyFile) Close() error {
+	return errors.Join(f.handle.Close(), f.d.step("close"))
+}
+
+// Each operation of a save is made to fail in turn. The error names it, the lake is as it was before and sound, and the
+// next try gives the lake that an undisturbed one gives.
+func TestEveryOperationMayFail(t *testing.T) {
+	ctx := context.Background()
+	first := Batch{Runs: []Entry{entry(1, 20, "a"), entry(2, 20, "a")}}
+	second := Batch{Runs: []Entry{entry(2, 30, "b"), entry(3, 20, "a")}}
+	undisturbed := newTestLake(t)
+	commitAll(t, undisturbed, first)
+	commitAll(t, undisturbed, second)
+	want := dump(t, undisturbed)
+	prepared := newTestLake(t)
+	commitAll(t, prepared, first)
+	if err := prepared.Close(); err != nil {
+		t.Fatal(err)
+	}
+	seen := map[string]bool{}
+	for k := 1; ; k++ {
+		dir := filepath.Join(t.TempDir(), "lake")
+		if err := os.CopyFS(dir, os.DirFS(prepared.root)); err != nil {
+			t.Fatal(err)
+		}
+		l := open(t, dir)
+		before := snapshot(t, l)
+		d := &faultyDisk{left: k}
+		faulty := open(t, l.root, withDisk(d))
+		w, err := faulty.Write(ctx, "test")
+		if err != nil {
+			t.Fatal(err)
+		}
+		err = archiveAndCommit(ctx, w, second)
+		if d.failed == "" {
+			if err != nil {
+				t.Fatal(err)
+			}
+			break // Every operation had its turn.
+		}
+		seen[d.failed] = true
+		switch {
+		case d.failed == "remove":
+			// Only a temporary file that is of no use stays behind.
+		case !errors.Is(err, errDisk) || !strings.Contains(err.Error(), d.failed):
+			t.Fatalf("operation %d (%s) failed, the error is %v", k, d.failed, err)
+		default:
+			if diff := cmp.Diff(before, snapshot(t, l)); diff != "" {
+				t.Fatalf("operation %d (%s) failed and the lake changed:\n%s", k, d.failed, diff)
+			}
+		}
+		if err := w.Close(); err != nil {
+			t.Fatal(err)
+		}
+		again := open(t, l.root)
+		clean(t, again)
+		commitAll(t, again, second)
+		clean(t, again)
+		if diff := cmp.Diff(want, dump(t, again)); diff != "" {
+			t.Fatalf("after operation %d (%s) the second try gives another lake:\n%s", k, d.failed, diff)
+		}
+	}
+	for _, what := range []string{"create", "write", "chmod", "sync", "close", "rename", "make folder", "sync folder", "commit"} {
+		if !seen[what] {
+			t.Errorf("no %q was made to fail: the test has lost its grip on the save path", what)
+		}
+	}
+}
+
+func TestArchive(t *testing.T) {
+	l := newTestLake(t)
+	text := strings.Repeat("1;2;3\n", 10000)
+	b := archive(t, l, text)
+	if b.Size != int64(len(text)) || b.SHA256 != fmt.Sprintf("%x", sha(text)) {
+		t.Errorf("blob %+v", b)
+	}
+	path := l.root + "/" + blobPath(b.SHA256)
+	info, err := os.Stat(path)
+	if err != nil || info.Mode().Perm() != 0o444 || info.Size() >= b.Size {
+		t.Errorf("archived file: %v, %v", info, err)
+	}
+	r, err := l.OpenArchive(b.SHA256)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := io.ReadAll(r)
+	if err = errors.Join(err, r.Close()); err != nil || string(got) != text {
+		t.Errorf("read back %d bytes, %v", len(got), err)
+	}
+	if again := archive(t, l, text); again.SHA256 != b.SHA256 {
+		t.Errorf("archived again as %+v", again)
+	}
+	packed, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, damage := range [][]byte{packed[:len(packed)-5], nil, flip(packed), append(bytes.Clone(packed), 1, 2, 3)} {
+		overwrite(t, path, damage)
+		r, err := l.OpenArchive(b.SHA256)
+		if err == nil {
+			_, err = io.ReadAll(r)
+			_ = r.Close()
+		}
+		if err == nil || !strings.Contains(err.Error(), b.SHA256) {
+			t.Errorf("%d bytes of %d: error %v", len(damage), len(packed), err)
+		}
+	}
+	archive(t, l, text) // The same bytes, given once more, heal the file.
+	if there, err := os.ReadFile(path); err != nil || !bytes.Equal(there, packed) {
+		t.Errorf("not healed: %v", err)
+	}
+	if _, err := l.OpenArchive("../catalogue.db"); err == nil {
+		t.Error("opened what is no SHA-256")
+	}
+}
+
+func flip(b []byte) []byte {
+	b = bytes.Clone(b)
+	b[len(b)/2] ^= 0x40
+	return b
+}
+
+func overwrite(t testing.TB, path string, b []byte) {
+	t.Helper()
+	if err := os.Chmod(path, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, b, 0o644); err != nil {
+		t.Fatal(err)
+	}
+}

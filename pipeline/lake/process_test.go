@@ -1,0 +1,222 @@
+package lake
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"golang.org/x/sync/errgroup"
+)
+
+// TestMain lets the test binary stand in for another process that writes to a lake.
+func TestMain(m *testing.M) {
+	if dir := os.Getenv("LAKE_TEST_WRITER"); dir != "" {
+		if err := otherWriter(context.Background(), dir, os.Getenv("LAKE_TEST_GENERATION")); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		os.Exit(0)
+	}
+	os.Exit(m.Run())
+}
+
+// otherWriter commits runs without end, replacing them generation by generation, until it is killed.
+func otherWriter(ctx context.Context, dir, generation string) error {
+	l, err := Open(ctx, dir)
+	if err != nil {
+		return err
+	}
+	w, err := l.Write(ctx, "other writer")
+	if err != nil {
+		return err
+	}
+	fmt.Println("writing")
+	for i := 0; ; i++ {
+		var b Batch
+		for seed := range uint64(3) {
+			b.Runs = append(b.Runs, entry(seed+uint64(i%2)*2, 40, generation+"-"+strconv.Itoa(i)))
+		}
+		if err := archiveAndCommit(ctx, w, b); err != nil {
+			return err
+		}
+	}
+}
+
+// startWriter starts the other process and waits until it has the lock.
+func startWriter(t *testing.T, dir, generation string) *exec.Cmd {
+	t.Helper()
+	c := exec.Command(os.Args[0])
+	c.Env = append(os.Environ(), "LAKE_TEST_WRITER="+dir, "LAKE_TEST_GENERATION="+generation)
+	c.Stderr = os.Stderr
+	out, err := c.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := c.Start(); err != nil {
+		t.Fatal(err)
+	}
+	if line, err := bufio.NewReader(out).ReadString('\n'); err != nil || line != "writing\n" {
+		t.Fatalf("the other writer says %q, %v", line, err)
+	}
+	return c
+}
+
+func kill(c *exec.Cmd) {
+	_ = c.Process.Kill()
+	_ = c.Wait() // It was killed, which is no success.
+}
+
+func TestLockNamesItsHolderAndOutlivesNobody(t *testing.T) {
+	l := newTestLake(t)
+	c := startWriter(t, l.root, "a")
+	_, err := l.Write(t.Context(), "night job")
+	var held *HeldError
+	if !errors.As(err, &held) {
+		t.Fatalf("while another process writes: %v", err)
+	}
+	host, _ := os.Hostname()
+	if h := held.Holder; h.PID != c.Process.Pid || h.Host != host || h.Command != "other writer" || time.Since(h.Since) > time.Minute {
+		t.Errorf("holder %+v", h)
+	}
+	if !strings.Contains(err.Error(), strconv.Itoa(c.Process.Pid)) || !strings.Contains(err.Error(), "other writer") {
+		t.Errorf("the error does not name the holder: %v", err)
+	}
+	if _, err := l.Snapshot(t.Context()); err != nil {
+		t.Errorf("a reader beside a writer: %v", err)
+	}
+	pid := c.Process.Pid
+	kill(c)
+	w, err := l.Write(t.Context(), "night job")
+	if err != nil {
+		t.Fatalf("after the holder was killed: %v", err)
+	}
+	if left, ok := w.Left(); !ok || left.PID != pid {
+		t.Errorf("the dead holder: %+v, %v", left, ok)
+	}
+	if _, err := l.Write(t.Context(), "second"); !errors.As(err, &held) || held.Holder.Command != "night job" {
+		t.Errorf("two writers in one process: %v", err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	w, err = l.Write(t.Context(), "third")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, ok := w.Left(); ok {
+		t.Error("a holder that let go counts as dead")
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// A writer that is killed at any moment leaves a sound lake in which each run is whole, and the next one goes on.
+func TestKilledWriter(t *testing.T) {
+	l := newTestLake(t)
+	r := rand.New(rand.NewPCG(uint64(os.Getpid()), 1))
+	commits := int64(0)
+	for round := range 8 {
+		c := startWriter(t, l.root, strconv.Itoa(round))
+		time.Sleep(time.Duration(20+r.IntN(200)) * time.Millisecond)
+		kill(c)
+		clean(t, l)
+		commits = snapshot(t, l).ID
+	}
+	if commits < 8 {
+		t.Errorf("%d commits in 8 rounds: the writer was killed before it wrote anything", commits)
+	}
+	before := dump(t, l)
+	root := l.root
+	if err := l.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if problems, err := Rebuild(t.Context(), root, "test"); err != nil || Faults(problems) > 0 {
+		t.Errorf("rebuild: %v, %v", problems, err)
+	}
+	l = open(t, root)
+	clean(t, l)
+	after := dump(t, l)
+	if len(after["samples"]) < len(before["samples"]) {
+		t.Errorf("the rebuilt lake has %d rows, had %d", len(after["samples"]), len(before["samples"]))
+	}
+	if d := cmp.Diff(runIDs(before), runIDs(after)); d != "" {
+		t.Errorf("runs after a rebuild: %s", d)
+	}
+}
+
+func runIDs(rows map[string][]string) []string {
+	var ids []string
+	for _, line := range rows["runs"] {
+		ids = append(ids, line[:16])
+	}
+	return ids
+}
+
+// Readers beside a writer that replaces runs see, in every snapshot, each run once and whole.
+func TestReadersBesideAWriter(t *testing.T) {
+	l := newTestLake(t)
+	var b Batch
+	for seed := range uint64(4) {
+		b.Runs = append(b.Runs, entry(seed, 50, "0"))
+	}
+	commitAll(t, l, b)
+	ctx, stop := context.WithTimeout(t.Context(), 3*time.Second)
+	defer stop()
+	var work errgroup.Group
+	reads := make([]int, 2)
+	for i := range reads {
+		db := duck(t)
+		work.Go(func() error {
+			for ctx.Err() == nil {
+				s, err := l.Snapshot(t.Context())
+				if err != nil {
+					return err
+				}
+				samples, _ := duckTable(s, tableOf("samples"))
+				runs, _ := duckTable(s, tableOf("runs"))
+				segments, _ := duckTable(s, tableOf("segments"))
+				var wrong, n int
+				err = db.QueryRow(fmt.Sprintf(`SELECT count(*) FILTER (WHERE r.n <> 1 OR s.n IS DISTINCT FROM r.want OR g.n IS DISTINCT FROM 3), count(*)
+					FROM (SELECT run_id, count(*) AS n, max("rows") AS want FROM %s GROUP BY run_id) AS r
+					LEFT JOIN (SELECT run_id, count(*) AS n FROM %s GROUP BY run_id) AS s USING (run_id)
+					LEFT JOIN (SELECT run_id, count(*) AS n FROM %s GROUP BY run_id) AS g USING (run_id)`, runs, samples, segments)).Scan(&wrong, &n)
+				if err != nil || wrong > 0 || n != 4 {
+					return fmt.Errorf("snapshot %d: %d of %d runs are not whole: %w", s.ID, wrong, n, errors.Join(err, errWrong))
+				}
+				reads[i]++
+			}
+			return nil
+		})
+	}
+	work.Go(func() error {
+		w, err := l.Write(t.Context(), "test")
+		if err != nil {
+			return err
+		}
+		for i := 1; ctx.Err() == nil; i++ {
+			seed := uint64(i % 4)
+			if err := w.Commit(t.Context(), Batch{Runs: []Entry{entry(seed, 50+i%9, strconv.Itoa(i))}}); err != nil {
+				return err
+			}
+		}
+		return w.Close()
+	})
+	if err := work.Wait(); err != nil {
+		t.Error(err)
+	}
+	if reads[0] < 5 || snapshot(t, l).ID < 5 {
+		t.Errorf("%v reads and %d commits prove nothing", reads, snapshot(t, l).ID)
+	}
+}
+
+var errWrong = errors.New("wrong count")
