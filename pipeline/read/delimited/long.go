@@ -1,0 +1,211 @@
+package delimited
+
+import (
+	"bytes"
+	"io"
+
+	"dynolake/schema"
+)
+
+const (
+	maxChannels = 4096
+	maxLongHeld = 1 << 18 // Rows held over all channels.
+)
+
+// long reads rows that hold one value each. Every channel is a group with its own clock.
+type long struct {
+	*run
+	plan   *plan
+	num    numerals
+	lanes  []*lane
+	byKey  map[string]int
+	named  map[string]bool
+	held   int
+	room   [][]byte
+	key    []byte
+	before []byte // The line before.
+	prev   int    // Its cells.
+	clock  clock
+}
+
+// longTable reads rows until the file ends or another header comes.
+func (r *run) longTable(p *plan) (*plan, error) {
+	e := &long{run: r, plan: p, num: numerals{point: p.point, tally: r.tally}, byKey: map[string]int{}, named: map[string]bool{}, prev: p.width, clock: p.bundles[0].clock}
+	for n := 0; ; n++ {
+		if n&1023 == 0 && r.ctx.Err() != nil {
+			return nil, r.ctx.Err()
+		}
+		line, whole, err := r.scan.next()
+		if err == io.EOF {
+			return nil, e.flush()
+		}
+		if err != nil {
+			return nil, err
+		}
+		next, err := e.row(line, whole)
+		if err != nil || next != nil {
+			return next, err
+		}
+	}
+}
+
+func (e *long) flush() error {
+	e.held = 0
+	for _, l := range e.lanes {
+		if err := l.flush(e.sink); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// row reads one line.
+func (e *long) row(line []byte, whole bool) (*plan, error) {
+	if len(e.before) > 0 && bytes.Equal(line, e.before) {
+		e.tally.add("repeated_line", e.scan.line-1, nil)
+	}
+	cells, open := split(line, e.plan.delim, false, e.room)
+	if open || e.plan.delim == blanks {
+		var err error
+		if cells, err = e.nextRecord(e.plan, e.plan.width, cells); err != nil {
+			return nil, err
+		}
+	}
+	e.room = cells
+	if !whole && cutShort(line, len(cells), e.prev) {
+		e.tally.add("cut_last_line", e.scan.line-1, line)
+		return nil, nil
+	}
+	var date []byte
+	if d := e.clock.date; d >= 0 && d < len(cells) {
+		date = cells[d]
+	}
+	if e.clock.col < len(cells) {
+		if t, ok := e.clock.read(cells[e.clock.col], date, &e.num, e.scan.line-1); ok {
+			e.prev = len(cells)
+			e.before = append(e.before[:0], line...)
+			return nil, e.take(t, cells)
+		}
+	}
+	next, err := e.stray(e.plan, line, e.flush)
+	if next != nil && next.long != nil {
+		next.bundles[0].clock.follow = follower{}
+	}
+	return next, err
+}
+
+// take keeps one value.
+func (e *long) take(t float64, cells [][]byte) error {
+	r := e.plan.long
+	if r.name >= len(cells) || len(cells[r.name]) == 0 {
+		e.tally.add("row_without_name", e.scan.line-1, nil)
+		return nil
+	}
+	var value, unit []byte
+	if r.value < len(cells) {
+		value = cells[r.value]
+	} else {
+		e.tally.add("short_row", e.scan.line-1, nil)
+	}
+	if r.unit >= 0 && r.unit < len(cells) {
+		unit = cells[r.unit]
+	}
+	if len(cells) > e.plan.width && anyFilled(cells[e.plan.width:]) {
+		e.tally.add("long_row", e.scan.line-1, nil)
+	}
+	l, err := e.lane(cells[r.name], unit)
+	if l == nil || err != nil {
+		return err
+	}
+	v, s := e.cell(&e.num, value)
+	t, ev := l.clock.follow.next(t, l.clock.form)
+	switch ev {
+	case wrapped:
+		if carry := l.clock.follow.carry; carry > e.carried {
+			e.carried = carry
+			e.tally.add("clock_wrapped", e.scan.line-1, nil)
+		}
+	case fellBack:
+		if err := e.again(l, cells); err != nil {
+			return err
+		}
+	}
+	l.grow()
+	if s != "" {
+		l.texts = append(l.texts, schema.Text{Row: l.n, Channel: 0, Text: s})
+	}
+	l.t[l.n], l.values[0][l.n] = t, v
+	l.n++
+	e.held++
+	e.rows++
+	if l.n >= l.size {
+		e.held -= l.n
+		return l.flush(e.sink)
+	}
+	if e.held >= maxLongHeld {
+		return e.flush()
+	}
+	return nil
+}
+
+// again begins a new part: rows stand in the order of time, so every channel begins anew with the one that fell first.
+func (e *long) again(l *lane, cells [][]byte) error {
+	l.clock.redate(cells, &e.num)
+	if err := e.restart(l, e.lanes); err != nil {
+		return err
+	}
+	e.held, e.carried = 0, 0
+	e.clock.start, e.clock.zoned = l.clock.start, l.clock.zoned
+	for _, x := range e.lanes {
+		x.falls = e.parts
+		if x == l {
+			continue
+		}
+		x.clock.follow = follower{}
+		x.clock.start, x.clock.zoned = l.clock.start, l.clock.zoned
+		if err := x.redate(e.sink); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func anyFilled(cells [][]byte) bool {
+	for _, c := range cells {
+		if len(c) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// lane finds a channel's lane by name and unit, or declares it. It is nil beyond the most that are held.
+func (e *long) lane(name, unit []byte) (*lane, error) {
+	e.key = append(append(append(e.key[:0], name...), 0), unit...)
+	if i, ok := e.byKey[string(e.key)]; ok {
+		return e.lanes[i], nil
+	}
+	if len(e.lanes) >= maxChannels {
+		e.tally.add("too_many_channels", e.scan.line-1, name)
+		return nil, nil
+	}
+	ch := schema.Channel{Name: text(name), Unit: bare(text(unit))}
+	if len(unit) == 0 {
+		ch.Name, ch.Unit = splitName(ch.Name)
+	}
+	group := ch.Name
+	if e.named[group] {
+		group += " " + bracket(ch.Unit)
+	}
+	e.named[ch.Name] = true
+	k := e.clock
+	k.follow = follower{carry: e.carried}
+	l, err := newLane(e.sink, group, k, []schema.Channel{ch})
+	if err != nil {
+		return nil, err
+	}
+	l.falls = e.parts
+	e.byKey[string(e.key)] = len(e.lanes)
+	e.lanes = append(e.lanes, l)
+	return l, nil
+}

@@ -1,0 +1,430 @@
+package delimited
+
+import (
+	"bytes"
+	"io"
+	"math"
+	"time"
+
+	"dynolake/schema"
+)
+
+// use says what a column of a wide or paired table is for.
+type use uint8
+
+const (
+	unused use = iota
+	channel
+	clockCell
+	dateCell
+)
+
+type target struct {
+	use  use
+	lane int
+	ch   int
+	drop bool // An unnamed column that was empty: a value in it is counted.
+}
+
+// wide reads rows that hold a value a column, on one clock or on several side by side.
+type wide struct {
+	*run
+	plan    *plan
+	num     numerals
+	lanes   []*lane
+	targets []target
+	at      []reading // A lane each: what the row says of its clock.
+	room    [][]byte
+	prev    int  // Cells of the row before.
+	extra   bool // The row at hand has cells beyond the header.
+}
+
+// reading is a lane's clock in the row at hand.
+type reading struct {
+	cell, date []byte
+	t          float64
+	ok         bool
+	values     int // Cells that held something.
+	texts      int // Texts of the lane before the row.
+}
+
+func (r *run) newWide(p *plan) (*wide, error) {
+	e := &wide{run: r, plan: p, num: numerals{point: p.point, tally: r.tally}, targets: make([]target, p.width), at: make([]reading, len(p.bundles)), prev: p.width}
+	for i := range e.targets {
+		e.targets[i].drop = !p.cols[i].kept()
+	}
+	for i := range p.bundles {
+		b := &p.bundles[i]
+		var channels []schema.Channel
+		for j, c := range b.channels {
+			e.targets[c] = target{use: channel, lane: i, ch: j}
+			channels = append(channels, schema.Channel{Name: p.cols[c].name, Unit: p.cols[c].unit, Comment: p.cols[c].comment})
+		}
+		if b.clock.col >= 0 {
+			e.targets[b.clock.col] = target{use: clockCell, lane: i}
+		}
+		if b.clock.date >= 0 {
+			e.targets[b.clock.date] = target{use: dateCell, lane: i}
+		}
+		name := ""
+		if len(p.bundles) > 1 {
+			name = channels[0].Name
+		}
+		l, err := newLane(r.sink, name, b.clock, channels)
+		if err != nil {
+			return nil, err
+		}
+		e.lanes = append(e.lanes, l)
+	}
+	return e, nil
+}
+
+// begin clears what the last row left.
+func (e *wide) begin() {
+	e.extra = false
+	for i, l := range e.lanes {
+		l.grow()
+		e.at[i] = reading{texts: len(l.texts)}
+	}
+}
+
+// fast reads one line without cutting it into cells first. It is false when a quoted cell needs the whole record.
+func (e *wide) fast(line []byte) (cells int, ok bool) {
+	delim, point := e.plan.delim, e.num.point
+	i := 0
+	for col := 0; ; col++ {
+		for i < len(line) && line[i] == ' ' {
+			i++
+		}
+		v, n := plain(line[i:], point)
+		end := i + n
+		switch {
+		case n > 0 && (end == len(line) || line[end] == delim):
+			if col < len(e.targets) {
+				if t := &e.targets[col]; t.use == channel {
+					e.lanes[t.lane].values[t.ch][e.lanes[t.lane].n] = v
+					e.at[t.lane].values++
+				} else {
+					e.put(col, line[i:end])
+				}
+			}
+		case i < len(line) && line[i] == '"':
+			cell, stop, closed := quoted(line, i, delim)
+			if !closed {
+				return col, false
+			}
+			end = stop
+			e.put(col, cell)
+		default:
+			if k := bytes.IndexByte(line[i:], delim); k >= 0 {
+				end = i + k
+			} else {
+				end = len(line)
+			}
+			e.put(col, trim(line[i:end]))
+			point = e.num.point
+		}
+		if end >= len(line) {
+			return col + 1, true
+		}
+		i = end + 1
+	}
+}
+
+// slow reads a row from its cells.
+func (e *wide) slow(cells [][]byte) {
+	for i, c := range cells {
+		e.put(i, c)
+	}
+}
+
+// put takes one cell, as whatever it is.
+func (e *wide) put(col int, cell []byte) {
+	if col >= len(e.targets) {
+		e.extra = e.extra || len(cell) > 0
+		return
+	}
+	t := &e.targets[col]
+	switch t.use {
+	case clockCell:
+		e.at[t.lane].cell = cell
+	case dateCell:
+		e.at[t.lane].date = cell
+	case channel:
+		l := e.lanes[t.lane]
+		v, s := e.value(cell)
+		if s != "" {
+			l.texts = append(l.texts, schema.Text{Row: l.n, Channel: t.ch, Text: s})
+		}
+		if len(cell) > 0 {
+			e.at[t.lane].values++
+		}
+		l.values[t.ch][l.n] = v
+	case unused:
+		if t.drop && len(cell) > 0 {
+			e.tally.add("unnamed_value", e.scan.line-1, cell)
+		}
+	}
+}
+
+// value reads a cell: a number, or NaN with the text where it is one.
+func (r *run) cell(n *numerals, cell []byte) (float64, string) {
+	if v, ok := n.parse(cell, r.scan.line-1); ok {
+		return v, ""
+	}
+	switch voidOf(cell) {
+	case empty, missing:
+		return math.NaN(), ""
+	case infinite:
+		r.tally.add("infinite_value", r.scan.line-1, cell)
+		return math.NaN(), ""
+	}
+	return math.NaN(), r.intern(cell)
+}
+
+func (e *wide) value(cell []byte) (float64, string) { return e.cell(&e.num, cell) }
+
+// accept keeps the row in every lane whose clock can be read and says whether there was one.
+func (e *wide) accept(line []byte, cells int) (bool, error) {
+	any := false
+	for i, l := range e.lanes {
+		a := &e.at[i]
+		k := &l.clock
+		if k.form == counted {
+			a.t, a.ok = float64(l.rows+int64(l.n))*k.step, a.values > 0
+		} else if len(a.cell) > 0 {
+			a.t, a.ok = k.read(a.cell, a.date, &e.num, e.scan.line-1)
+		}
+		any = any || a.ok
+	}
+	if !any {
+		e.undo()
+		return false, nil
+	}
+	e.fill(cells)
+	for i, l := range e.lanes {
+		a := &e.at[i]
+		if !a.ok {
+			l.texts = l.texts[:a.texts]
+			if a.values > 0 {
+				e.tally.add("row_without_time", e.scan.line-1, nil)
+			}
+			continue
+		}
+		if err := e.keep(l, a, line); err != nil {
+			return true, err
+		}
+	}
+	return true, nil
+}
+
+// undo forgets the row.
+func (e *wide) undo() {
+	for i, l := range e.lanes {
+		l.texts = l.texts[:e.at[i].texts]
+	}
+}
+
+// fill sets what a short row lacks to missing.
+func (e *wide) fill(cells int) {
+	short := false
+	for col := cells; col < len(e.targets); col++ {
+		if t := &e.targets[col]; t.use == channel {
+			l := e.lanes[t.lane]
+			l.values[t.ch][l.n] = math.NaN()
+			short = short || len(e.lanes) == 1
+		}
+	}
+	if short {
+		e.tally.add("short_row", e.scan.line-1, nil)
+	}
+}
+
+// keep appends the row to a lane, after carrying its clock on or beginning a new part.
+func (e *wide) keep(l *lane, a *reading, line []byte) error {
+	f := &l.clock.follow
+	if f.started && f.isRestart(a.t) {
+		line = append([]byte(nil), line...) // Looking ahead moves the buffer.
+		if e.glitch(l, f.raw) {
+			e.tally.add("clock_glitch", e.scan.line-1, nil)
+			l.texts = l.texts[:a.texts]
+			return nil
+		}
+	}
+	t, ev := f.next(a.t, l.clock.form)
+	switch ev {
+	case wrapped:
+		e.tally.add("clock_wrapped", e.scan.line-1, nil)
+	case fellBack:
+		if err := e.again(l, line); err != nil {
+			return err
+		}
+	}
+	l.t[l.n] = t
+	l.n++
+	e.rows++
+	if l.n >= l.size {
+		return l.flush(e.sink)
+	}
+	return nil
+}
+
+// again begins a new part with the row at hand, which is moved to the front of its lane.
+func (e *wide) again(l *lane, line []byte) error {
+	l.clock.redate(e.cellsOf(line), &e.num)
+	held := make([]float64, len(l.values))
+	for i := range held {
+		held[i] = l.values[i][l.n]
+	}
+	var texts []schema.Text
+	kept := l.texts[:0:0]
+	for _, x := range l.texts {
+		if x.Row == l.n {
+			x.Row = 0
+			texts = append(texts, x)
+		} else {
+			kept = append(kept, x)
+		}
+	}
+	l.texts = kept
+	if err := e.restart(l, e.lanes); err != nil {
+		return err
+	}
+	for i := range held {
+		l.values[i][0] = held[i]
+	}
+	l.texts = append(l.texts, texts...)
+	return nil
+}
+
+// redate moves t = 0 after a restart, by the row's other clock where there is one.
+func (c *clock) redate(cells [][]byte, n *numerals) {
+	o := c.startFrom
+	switch c.form {
+	case elapsed, minSec, hourMin, timeOfDay, counted:
+	default:
+		return
+	}
+	if o == nil || o.col >= len(cells) || o.date >= len(cells) || c.col >= len(cells) {
+		c.start, c.zoned = time.Time{}, false
+		return
+	}
+	var date []byte
+	if o.date >= 0 {
+		date = cells[o.date]
+	}
+	when, ok := o.instant(cells[o.col], date, n)
+	t, timed := c.read(cells[c.col], nil, n, 0)
+	c.start = time.Time{}
+	if ok && timed {
+		c.start = before(when, t)
+	}
+}
+
+func (e *wide) cellsOf(line []byte) [][]byte {
+	cells, _ := split(line, e.plan.delim, false, nil)
+	return cells
+}
+
+// glitch reports a lone wrong time: the row behind it goes on where the row before it was, or there is none.
+func (e *wide) glitch(l *lane, was float64) bool {
+	b, err := e.scan.peek(1)
+	if err != nil {
+		return false
+	}
+	if len(b) == 0 {
+		return true
+	}
+	end, _ := lineEnd(b, 0, e.scan.eol)
+	cells := e.cellsOf(trimReturn(b[:end]))
+	k := &l.clock
+	if k.col < 0 || k.col >= len(cells) || k.date >= len(cells) {
+		return false
+	}
+	var date []byte
+	if k.date >= 0 {
+		date = cells[k.date]
+	}
+	t, ok := k.read(cells[k.col], date, &e.num, 0)
+	return ok && t >= was
+}
+
+// table reads rows until the file ends or a header with other columns comes, whose plan it returns.
+func (r *run) table(p *plan) (*plan, error) {
+	if p.long != nil {
+		return r.longTable(p)
+	}
+	e, err := r.newWide(p)
+	if err != nil {
+		return nil, err
+	}
+	for n := 0; ; n++ {
+		if n&1023 == 0 && r.ctx.Err() != nil {
+			return nil, r.ctx.Err()
+		}
+		line, whole, err := r.scan.next()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return nil, err
+		}
+		next, err := e.row(line, whole)
+		if err != nil || next != nil {
+			return next, err
+		}
+	}
+	return nil, e.flush()
+}
+
+func (e *wide) flush() error {
+	for _, l := range e.lanes {
+		if err := l.flush(e.sink); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// row reads one line. A plan is returned when it is a header with other columns.
+func (e *wide) row(line []byte, whole bool) (*plan, error) {
+	e.begin()
+	cells, ok := 0, false
+	if e.plan.delim != blanks {
+		cells, ok = e.fast(line)
+	}
+	if !ok {
+		e.undo()
+		e.begin()
+		line = append([]byte(nil), line...) // Reading on moves the buffer.
+		all, err := e.nextRecord(e.plan, e.plan.width, e.room)
+		if err != nil {
+			return nil, err
+		}
+		e.room = all
+		cells = len(all)
+		e.slow(all)
+	}
+	if !whole && cutShort(line, cells, e.prev) {
+		e.undo()
+		e.tally.add("cut_last_line", e.scan.line-1, line)
+		return nil, nil
+	}
+	kept, err := e.accept(line, cells)
+	if err != nil {
+		return nil, err
+	}
+	if kept {
+		if e.extra {
+			e.tally.add("long_row", e.scan.line-1, nil)
+		}
+		e.prev = cells
+		return nil, nil
+	}
+	return e.stray(e.plan, line, e.flush)
+}
+
+// cutShort reports a last line without an ending that has fewer cells than the row before it, or an open quote.
+func cutShort(line []byte, cells, prev int) bool {
+	return cells < prev || bytes.Count(line, []byte{'"'})%2 == 1
+}
