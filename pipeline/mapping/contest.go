@@ -31,17 +31,24 @@ func (b *bench) score(i int) float64 {
 	if c.AddBaro || c.TakeBaro {
 		s -= 0.05
 	}
-	words := table().canonical(tokens(ch.Name, true))
-	if !strings.HasSuffix(col.Name, "_set_kpa") && col.Name != "vane_set_pct" && (contains(words, "set") || contains(words, "selected")) {
-		s -= 0.2 // Asked for rather than measured.
-	}
-	if col.Quantity != "pressure" && (contains(words, "absolute") || contains(words, "gauge")) || contains(words, "e") {
-		s -= 0.04
-	}
+	s -= lesser(col, ch.Name)
 	if b.saturated(i) {
 		s -= 0.3
 	}
 	return s - 2*b.outside(i)
+}
+
+// lesser is what a name takes from a claim: a figure asked for rather than measured, a second pedal, another load.
+func lesser(col schema.Column, name string) float64 {
+	words := table().canonical(tokens(name, true))
+	off := 0.0
+	if !strings.HasSuffix(col.Name, "_set_kpa") && col.Name != "vane_set_pct" && (contains(words, "set") || contains(words, "selected")) {
+		off += 0.2
+	}
+	if col.Quantity != "pressure" && (contains(words, "absolute") || contains(words, "gauge")) || contains(words, "e") {
+		off += 0.04
+	}
+	return off
 }
 
 // saturated reports whether a channel stays at the end of its eight bits, as a manifold pressure in kPa does at 255.

@@ -59,7 +59,7 @@ func (b *bench) exhaust(i int, boost *trace) {
 	if c.Reference == schema.Absolute {
 		taken = orStandard(b.baro.KPa)
 	}
-	side, why := "", ""
+	var side, why string
 	top := quantile(tr.sorted, 0.99) - taken
 	if share := loaded(tr, boost, taken); !math.IsNaN(share) {
 		switch {

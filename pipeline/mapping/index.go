@@ -1,6 +1,7 @@
 package mapping
 
 import (
+	"slices"
 	"strings"
 	"sync"
 
@@ -81,6 +82,9 @@ func (x index) find(k key) []match {
 	return out
 }
 
+// owners are the words that may say whose a figure is, in the order in which they are tried.
+var owners = [...]string{"engine", "transmission", "aftertreatment", "vehicle", "turbo", "dyno"}
+
 type reading struct {
 	key        key
 	confidence float64
@@ -115,14 +119,14 @@ func (x index) readings(k key) []reading {
 	if bare := k.without(func(w string) bool { return x.words.modules[w] }); len(bare.words) != len(k.words) {
 		out = append(out, reading{bare, 0.88, "the name without its module", 1, notDyno})
 	}
-	for _, owner := range []string{"engine", "transmission", "aftertreatment", "vehicle", "turbo", "dyno"} {
+	for _, owner := range owners {
 		cut := k.without(func(w string) bool { return w == owner })
 		if len(cut.words) != len(k.words) && len(cut.words) >= 2 {
-			out = append(out, reading{cut, 0.75, "the name without " + owner, 2, ownedBy(owner)})
+			out = append(out, reading{cut, 0.75, "the name without " + owner, 2, x.ownedBy(owner)})
 			if owner != "engine" {
 				both := cut.without(func(w string) bool { return w == "engine" })
 				if len(both.words) != len(cut.words) && len(both.words) >= 2 {
-					out = append(out, reading{both, 0.7, "the name without engine and " + owner, 2, ownedBy(owner)})
+					out = append(out, reading{both, 0.7, "the name without engine and " + owner, 2, x.ownedBy(owner)})
 				}
 			}
 		}
@@ -134,21 +138,9 @@ func (x index) readings(k key) []reading {
 }
 
 // ownedBy says which columns an owner's name may be left out of: elsewhere it names another thing.
-func ownedBy(owner string) func(string) bool {
-	return func(c string) bool {
-		switch owner {
-		case "vehicle":
-			return c == "vehicle_speed_kmh" || c == "battery_v" || c == "pedal_pct" || c == "ambient_c"
-		case "dyno":
-			return c == "ambient_c" || c == "baro_kpa" || c == "humidity_pct" || strings.HasPrefix(c, "roller") || strings.HasPrefix(c, "wheel") || c == "vehicle_speed_kmh"
-		case "turbo":
-			return strings.HasPrefix(c, "compressor") || strings.HasPrefix(c, "turbine") || strings.HasPrefix(c, "inlet") || strings.HasPrefix(c, "vane") || c == "map_kpa" || c == "map_set_kpa"
-		case "transmission":
-			return c == "gear" || c == "output_shaft_rpm" || c == "converter_locked_frac" || c == "trans_c"
-		case "aftertreatment":
-			return strings.HasPrefix(c, "dpf") || c == "soot_g" || c == "regen_frac" || c == "nox_ppm"
-		}
-		return c != "wheel_power_kw" && c != "wheel_torque_nm" && c != "torque_nm" && c != "roller_force_n" && !strings.HasPrefix(c, "roller")
+func (x index) ownedBy(owner string) func(string) bool {
+	return func(column string) bool {
+		return slices.ContainsFunc(x.words.owners[owner], func(prefix string) bool { return strings.HasPrefix(column, prefix) })
 	}
 }
 
@@ -179,14 +171,7 @@ func (x index) nearest(k key) (spelling, []string, bool) {
 	return best, extra, len(best.words) > 0
 }
 
-func contains(list []string, word string) bool {
-	for _, l := range list {
-		if l == word {
-			return true
-		}
-	}
-	return false
-}
+func contains(list []string, word string) bool { return slices.Contains(list, word) }
 
 func within(part, whole []string) bool {
 	for _, p := range part {

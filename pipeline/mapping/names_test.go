@@ -75,12 +75,13 @@ func TestNames(t *testing.T) {
 		{"DPF differential pressure", "hPa", "dpf_delta_kpa"}, {"Differenzdruck Partikelfilter", "mbar", "dpf_delta_kpa"}, {"Diesel Particulate Filter Diff Press", "inH2O", "dpf_delta_kpa"}, {"DPF dP", "psi", "dpf_delta_kpa"},
 		{"Aftrtrtmnt1DslPrtcltFltrDiffPress", "kPa", ""}, {"Exhaust system back pressure", "inH2O", "exhaust_total_kpa"}, {"DPF inlet temp", "°C", "dpf_in_c"}, {"Aftertreatment1ExhaustGasTemp1", "deg C", "dpf_in_c"},
 		{"Soot mass", "g", "soot_g"}, {"Regeneration status", "", "regen_frac"}, {"NOx", "ppm", "nox_ppm"},
+		{"ECT", "°C", "coolant_c"}, //nolint:misspell // The trade's abbreviation.
 		// Vehicle, dyno, ambient.
 		{"Vehicle speed", "km/h", "vehicle_speed_kmh"}, {"speed_mph", "", "vehicle_speed_kmh"}, {"cycMps", "", "vehicle_speed_kmh"}, {"v", "km/h", "vehicle_speed_kmh"}, {"WheelBasedVehicleSpeed", "km/h", "vehicle_speed_kmh"}, {"Geschwindigkeit", "km/h", "vehicle_speed_kmh"},
 		{"VSS", "mph", "vehicle_speed_kmh"}, {"Fahrzeuggeschwindigkeit", "km/h", "vehicle_speed_kmh"}, {"Gear", "", "gear"}, {"Gang", "-", "gear"}, {"Current Gear", "", "gear"}, {"TCC", "", "converter_locked_frac"}, {"Lock-up", "", "converter_locked_frac"},
 		{"Output Shaft Speed", "rpm", "output_shaft_rpm"}, {"Dyno_Spd[mph]", "", "roller_speed_kmh"}, {"Roller Speed", "km/h", "roller_speed_kmh"}, {"Rollengeschwindigkeit", "km/h", "roller_speed_kmh"}, {"Tractive Effort", "N", "roller_force_n"}, {"Roller force", "lbf", "roller_force_n"},
 		{"Ambient air temperature", "°C", "ambient_c"}, {"Umgebungstemperatur", "°C", "ambient_c"}, {"Relative humidity", "%", "humidity_pct"}, {"Luftfeuchte", "%", "humidity_pct"},
-		{"Engine coolant temperature", "°F", "coolant_c"}, {"ECT", "°C", "coolant_c"}, {"Kühlmitteltemperatur", "°C", "coolant_c"}, {"CoolantTemp", "degF", "coolant_c"}, {"coolant_c", "", "coolant_c"},
+		{"Engine coolant temperature", "°F", "coolant_c"}, {"Kühlmitteltemperatur", "°C", "coolant_c"}, {"CoolantTemp", "degF", "coolant_c"}, {"coolant_c", "", "coolant_c"},
 		{"EngOilTemp1", "deg C", "oil_c"}, {"Öltemperatur", "°C", "oil_c"}, {"Oil Pressure", "psi", "oil_kpa"}, {"Öldruck", "bar", "oil_kpa"}, {"Getriebeöltemperatur", "°C", "trans_c"}, {"Trans Fluid Temp", "°F", "trans_c"},
 		{"Battery voltage", "V", "battery_v"}, {"Batteriespannung", "mV", "battery_v"}, {"Control module voltage", "V", "battery_v"},
 	} {

@@ -116,10 +116,10 @@ func (b *bench) sentinels() {
 }
 
 func sentinelsOf(col schema.Column) []float64 {
-	switch {
-	case col.Quantity == "temperature":
+	switch col.Quantity {
+	case "temperature":
 		return []float64{-40, 215, 65535}
-	case col.Quantity == "pressure" || col.Quantity == "angular speed" || col.Quantity == "speed":
+	case "pressure", "angular speed", "speed":
 		return []float64{255, 65535, 65534, 8191.875}
 	}
 	return []float64{65535, 65534}
@@ -133,7 +133,7 @@ func (b *bench) throttles() {
 		}
 		_, ch := b.channel(i)
 		words := table().canonical(tokens(ch.Name, true))
-		if contains(words, "accelerator") || contains(words, "pedal") || !(contains(words, "throttle") || contains(words, "tps")) {
+		if contains(words, "accelerator") || contains(words, "pedal") || !contains(words, "throttle") && !contains(words, "tps") {
 			continue
 		}
 		b.claims[i].Confidence -= 0.2

@@ -77,7 +77,7 @@ func TestRuleFaults(t *testing.T) {
 		{"mappings:\n  - header: A\n    column: map_kpa\n    unit: rpm\n", "m.yaml:4:11 unit:"},
 		{"mappings:\n  - header: A\n    column: map_kpa\n    unit: psig\n    reference: absolute\n", "want the two to agree"},
 		{"mappings:\n  - header: A\n    column: coolant_c\n    reference: gauge\n", "for pressures alone"},
-		{"mappings:\n  - header: A\n    column: map_kpa\n    reference: guage\n", `m.yaml:4:16 reference: found "guage"`},
+		{"mappings:\n  - header: A\n    column: map_kpa\n    reference: guge\n", `m.yaml:4:16 reference: found "guge"`},
 		{"mappings:\n  - header: A\n    column: map_kpa\n    factor: x\n", `m.yaml:4:13 factor: found "x"`},
 		{"mappings:\n  - pattern: \"A(\"\n    column: map_kpa\n", "m.yaml:2:14 pattern:"},
 		{"mappings:\n  - column: map_kpa\n", "neither header nor pattern"},
