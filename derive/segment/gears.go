@@ -14,6 +14,7 @@ const (
 	ratioSlip   = 0.15 // Scale of what lies above it while the converter is open or not known to be locked.
 	ratioMiss   = 0.12 // Furthest below, and above when locked.
 	ratioOpen   = 0.35 // Furthest above when open.
+	ratioTrust  = 0.62 // Mean misfit beyond which the ratios are another vehicle's; chance gives 0.7 and more.
 	skipCost    = 0.05 // A gear skipped is a little less likely.
 	offsetReach = 0.10 // How far the tyre's radius may be from the stated one.
 )
@@ -65,19 +66,8 @@ func (s *scan) centre() {
 	if s.geared == nil {
 		return
 	}
-	var rest []float64
-	for _, b := range s.blocks {
-		r := s.ratio(b)
-		slope := slopes(r, b.step, max(1, int(stepHalf/b.step+0.5)))
-		n, _ := b.track("engine_speed_rpm", fastN)
-		stride := max(1, len(r)/2000)
-		for i := 0; i < len(r); i += stride {
-			if math.Abs(slope[i]) < 0.05 && !s.idles(n[i]) {
-				rest = append(rest, r[i])
-			}
-		}
-	}
-	if len(rest) < 10 {
+	levels := s.levels()
+	if len(levels) == 0 {
 		return
 	}
 	offset, cost := 0.0, math.Inf(1)
@@ -88,14 +78,15 @@ func (s *scan) centre() {
 		}
 	}
 	for o := -reach; o <= reach+1e-9; o += reach / 20 {
-		if c := misses(rest, s.geared, o) + 0.5*math.Abs(o); c < cost {
+		if c := misses(levels, s.geared, o) + 0.5*math.Abs(o); c < cost {
 			offset, cost = o, c
 		}
 	}
-	if misses(rest, s.geared, offset) > 0.5 {
+	if misses(levels, s.geared, offset) > ratioTrust {
+		level := math.Exp(longestLevel(levels))
 		s.find(schema.Doubt, "ratios_do_not_fit", s.speed, fmt.Sprintf("engine speed over %s rests at %.4g, which none of the vehicle's gear ratios "+
-			"explains: gears are not numbered by them; check gear_ratios, final_drive and rolling_radius", s.speed, math.Exp(stats.Median(rest))),
-			math.Exp(stats.Median(rest)), "rpm per unit", math.NaN(), math.NaN())
+			"explains: gears are not numbered by them; check gear_ratios, final_drive and rolling_radius", s.speed, level),
+			level, "rpm per unit", math.NaN(), math.NaN())
 		s.geared = nil
 		return
 	}
@@ -106,17 +97,46 @@ func (s *scan) centre() {
 	s.geared = moved
 }
 
-// misses is the mean misfit of levels to the nearest gear with an offset, each at most 1.
-func misses(levels, geared []float64, offset float64) float64 {
-	sum := 0.0
+// level is where the speed ratio rests for a while, and for how long.
+type level struct{ at, seconds float64 }
+
+// levels are the places where the speed ratio rests while a gear is engaged.
+func (s *scan) levels() []level {
+	var out []level
+	for _, b := range s.blocks {
+		r := s.ratio(b)
+		slope := slopes(r, b.step, max(1, int(stepHalf/b.step+0.5)))
+		limit := b.slopeLimit()
+		n, _ := b.track("engine_speed_rpm", fastN)
+		still := stats.Where(len(r), func(i int) bool { return math.Abs(slope[i]) < limit && !s.idles(n[i]) })
+		for _, w := range stats.Longer(still, b.points(0.4)) {
+			out = append(out, level{stats.Median(r[w.From:w.To]), min(float64(w.Len())*b.step, 5)})
+		}
+	}
+	return out
+}
+
+func longestLevel(levels []level) float64 {
+	best := level{at: math.NaN()}
+	for _, l := range levels {
+		if l.seconds > best.seconds {
+			best = l
+		}
+	}
+	return best.at
+}
+
+// misses is the mean misfit of levels to the nearest gear with an offset, each at most 1, weighed by how long they last.
+func misses(levels []level, geared []float64, offset float64) float64 {
+	sum, seconds := 0.0, 0.0
 	for _, l := range levels {
 		best := 1.0
 		for _, r := range geared {
-			if d := math.Abs(l-r-offset) / ratioBelow; d < best {
+			if d := math.Abs(l.at-r-offset) / ratioBelow; d < best {
 				best = d
 			}
 		}
-		sum += best
+		sum, seconds = sum+best*l.seconds, seconds+l.seconds
 	}
-	return sum / float64(len(levels))
+	return sum / seconds
 }

@@ -12,6 +12,7 @@ import (
 const (
 	momentBack = 0.5  // s before the speed falls in which its highest value is looked for.
 	footShare  = 0.20 // Of a fall, between which and its counterpart at the end it is taken for straight.
+	steepReach = 0.8  // s around a logged change.
 	climbBack  = 1.0  // s. A foot that lifts before the clutch opens lets the speed fall earlier by at most this.
 	climbSlope = 0.05 // 1/s. Slower falls belong to the drive before.
 )
@@ -93,15 +94,15 @@ func (s *scan) extreme(b *block, sign, foot, mid float64, e *event) {
 }
 
 // steepest looks for the moment of a logged change where the speed ratio says nothing: the steepest movement of the engine
-// speed in the right direction, else the change itself.
-func (s *scan) steepest(b *block, c change) event {
+// speed in the right direction near it, else the change itself, with the channel's lag taken off.
+func (s *scan) steepest(b *block, c change, lag float64) event {
 	_, slope := b.track("engine_speed_rpm", fastN)
 	n, _ := b.track("engine_speed_rpm", fastN)
 	sign := 1.0
 	if !c.up() {
 		sign = -1
 	}
-	lo, hi, best := b.at(c.leave-gearLag), b.at(c.enter+gearLag), -1
+	lo, hi, best := b.at(c.leave-lag-steepReach), b.at(c.enter-lag+steepReach), -1
 	for i := lo; i <= hi; i++ {
 		if -sign*slope[i] > 0.15*n[i] && (best < 0 || sign*slope[i] < sign*slope[best]) {
 			best = i
@@ -110,8 +111,9 @@ func (s *scan) steepest(b *block, c change) event {
 	if best >= 0 {
 		return s.moment(b, c.up(), b.t[max(lo, best-b.points(0.3))], b.t[min(hi, best+b.points(0.3))])
 	}
-	e := event{from: c.from, to: c.to, rpm: math.NaN(), t0: c.enter, t1: c.enter}
-	s.extreme(b, sign, c.enter, c.enter, &e)
+	e := event{from: c.from, to: c.to, rpm: math.NaN(), t0: b.t[b.at(c.enter-lag)]}
+	e.t1 = e.t0
+	s.extreme(b, sign, e.t0, e.t0, &e)
 	return e
 }
 

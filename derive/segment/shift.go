@@ -15,9 +15,12 @@ const (
 	lockupFlag  = 0.35 // Largest fall that a lock-up flag explains.
 	lockupLeast = 0.03 // Below it a fall is drift or noise.
 	fallLeast   = 0.04 // The engine speed itself moves in a shift, not the road speed alone.
-	fallShare   = 0.30 // Of the step.
+	fallShare   = 0.45 // Of the step: the rest is the road speed that grows meanwhile.
+	riseShare   = 0.20 // The same downwards, where the brake may be on.
+	driftMost   = 0.5  // Of the step, in the time before it.
 	pedalMoves  = 0.20 // A pedal that comes or goes changes the converter's slip by less than this.
 	gearLag     = 1.3  // s. A logged gear leads or lags the engine speed by no more.
+	stepTwo     = 2.0  // s. What moves longer may be more than one shift.
 	gearSame    = 0.04 // A ratio that moves by less has not changed gear.
 )
 
@@ -115,13 +118,19 @@ func (s *scan) fromGear(b *block, c change, steps []step, lag float64) (event, b
 	if best >= 0 {
 		p := &steps[best]
 		p.used = true
-		e = s.moment(b, c.up(), b.t[p.from], b.t[min(p.to, len(b.t)-1)])
+		ta, tb := b.t[p.from], b.t[min(p.to, len(b.t)-1)]
+		if tb-ta > stepTwo { // Two shifts in a noisy log may have run together: the gear tells them apart.
+			mid := (c.leave+c.enter)/2 - lag
+			ta, tb = max(ta, mid-stepTwo/2), min(tb, mid+stepTwo/2)
+			p.used = false
+		}
+		e = s.moment(b, c.up(), ta, max(ta, tb))
 	} else if s.unchanged(b, c) {
 		s.find(schema.Note, "gear_change_without_ratio_change", "gear", fmt.Sprintf("the gear goes from %.0f to %.0f but engine speed over road speed stays: not a shift",
 			c.from, c.to), c.to, "", c.leave, c.enter)
 		return e, false
 	} else {
-		e = s.steepest(b, c)
+		e = s.steepest(b, c, lag)
 	}
 	e.from, e.to = c.from, c.to
 	return e, true
@@ -182,8 +191,17 @@ func (s *scan) isShift(b *block, p step, rests []rest) bool {
 	if d < shiftLeast || b.t[min(p.to, len(b.t)-1)]-b.t[p.from] > stepLong || p.freeBefore || p.freeAfter || p.unmatched {
 		return false
 	}
-	if math.Abs(p.fall) < max(fallLeast, fallShare*d) || p.fall*p.delta() < 0 {
+	share := fallShare
+	if p.delta() > 0 {
+		share = riseShare
+	}
+	if math.Abs(p.fall) < max(fallLeast, share*d) || p.fall*p.delta() < 0 {
 		return false
+	}
+	for _, drift := range p.drift {
+		if drift*p.delta() > 0 && math.Abs(drift) > driftMost*d {
+			return false // The ratio is on its way before or after as well: a launch.
+		}
 	}
 	if before, after := gearAround(rests, b.t[p.from], -1), gearAround(rests, b.t[min(p.to, len(b.t)-1)], 1); before > 0 && after > 0 {
 		return false // The gear is logged, and no change of it belongs to this step.

@@ -41,7 +41,7 @@ var (
 		idle: 820, rated: 4000, power: bell(95, 3700, 2200), shiftFor: 0.8}
 	heavyAuto = car{name: "heavy-auto", duty: "heavy", ratios: []float64{3.5, 1.9, 1.43, 1.0, 0.75, 0.64}, final: 4.1, radius: 0.5, mass: 12000,
 		idle: 620, rated: 2200, power: bell(210, 2100, 1200), auto: true, shiftFor: 0.7}
-	heavyManual = car{name: "heavy-manual", duty: "heavy", ratios: []float64{11.7, 9.2, 7.1, 5.6, 4.4, 3.5, 2.7, 2.1, 1.6, 1.3, 1.0, 0.78}, final: 2.8, radius: 0.5, mass: 16000,
+	heavyManual = car{name: "heavy-manual", duty: "heavy", ratios: []float64{11.7, 9.2, 7.1, 5.6, 4.4, 3.5, 2.7, 2.1, 1.6, 1.3, 1.0, 0.78}, final: 2.8, radius: 0.5, mass: 30000,
 		idle: 600, rated: 2100, power: bell(330, 1900, 1100), shiftFor: 1.0}
 	cars = []car{lightAuto, lightManual, heavyAuto, heavyManual}
 )
@@ -115,7 +115,7 @@ func (d *drive) accelerate(pedal, until float64) {
 		d.pedal += max(min(pedal-d.pedal, 0.4), -0.4)
 		since := d.now() - t0
 		kw := d.c.power(d.rpm) * d.pedal / 100 * (1 - 0.7*math.Exp(-since/0.5))
-		force := min(kw*1000/max(d.v/3.6, 2), d.c.mass*4)
+		force := min(kw*1000/max(d.v/3.6, 2), d.c.mass*map[string]float64{"light": 4, "heavy": 1.2}[d.c.duty])
 		d.v += (force/d.c.mass - 0.1 - 0.00002*d.v*d.v) * 3.6 * simStep
 		d.follow()
 		d.put(kw)

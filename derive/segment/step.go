@@ -11,8 +11,10 @@ import (
 const (
 	stepHalf  = 0.25 // s. Half width of the fit that gives the ratio's slope.
 	stepSlope = 0.14 // 1/s. A shift by 15 % takes a second at most; a converter that couples is slower than this.
-	stepCap   = 0.40 // 1/s. The threshold grows with noise, up to here: every gear change is faster than that.
+	stepCap   = 0.30 // 1/s. The threshold grows with noise, up to here: every gear change is faster than that.
 	stepNoise = 3.5  // Spreads of the slope that noise is allowed.
+	stepNear  = 0.6  // s. A slope far below the steepest this near is
+	stepTail  = 0.25 // (this share of it) at rest beside it: a first gear may last for half a second only.
 	stepJoin  = 0.25 // s. Stillness shorter than this is part of the movement.
 	stepLong  = 3.5  // s. What moves longer is no shift: a clutch held open, a launch.
 	levelTime = 0.7  // s. How much on either side gives the levels before and after.
@@ -24,7 +26,8 @@ const (
 type step struct {
 	from, to   int
 	pre, post  float64
-	fall       float64 // ln of engine speed after over before, below 0 where it falls.
+	fall       float64    // ln of engine speed after over before, below 0 where it falls.
+	drift      [2]float64 // What the ratio moves by itself while it is taken to rest before and after the step.
 	used       bool
 	matchFrom  float64 // Gears by the vehicle's ratios, NaN when unknown. Equal: the converter locks or opens.
 	matchTo    float64
@@ -78,12 +81,54 @@ func slopes(x []float64, step float64, half int) []float64 {
 	return out
 }
 
+// slopeLimit is the slope of the ratio from which it counts as moving. It grows with the scatter of the engine speed, which is
+// taken from how far each value lies from the line between its neighbours.
+func (b *block) slopeLimit() float64 {
+	const enough = 4096
+	c := b.cellsOf("engine_speed_rpm")
+	var off []float64
+	for i := 1; i+1 < len(c.t); i += max(1, len(c.t)/enough) {
+		if c.t[i+1]-c.t[i-1] <= 2*c.gap && c.x[i] > running {
+			line := c.x[i-1] + (c.x[i+1]-c.x[i-1])*(c.t[i]-c.t[i-1])/(c.t[i+1]-c.t[i-1])
+			off = append(off, math.Abs(c.x[i]-line)/c.x[i])
+		}
+	}
+	noise := orZero(stats.Quantile(0.15, off)) / 0.189 / math.Sqrt(1.5) // 15 % of normal values lie within 0.189 sd: shifts do not reach there.
+	values := max(2, 2*stepHalf/max(usual(c.t), gridStep))
+	return min(max(stepSlope, stepNoise*noise*math.Sqrt(3/values)/stepHalf), stepCap) // The scatter of a slope fitted to so many values.
+}
+
+// peaks is the largest absolute value within half places of each.
+func peaks(x []float64, half int) []float64 {
+	out := make([]float64, len(x))
+	var queue []int // Places of falling values, the largest first.
+	for i := 0; i < len(x)+half; i++ {
+		if i < len(x) && !math.IsNaN(x[i]) {
+			for len(queue) > 0 && math.Abs(x[queue[len(queue)-1]]) <= math.Abs(x[i]) {
+				queue = queue[:len(queue)-1]
+			}
+			queue = append(queue, i)
+		}
+		k := i - half
+		for len(queue) > 0 && queue[0] < k-half {
+			queue = queue[1:]
+		}
+		if k >= 0 && len(queue) > 0 {
+			out[k] = math.Abs(x[queue[0]])
+		}
+	}
+	return out
+}
+
 // steps finds the lasting changes of the speed ratio.
 func (s *scan) steps(b *block) []step {
 	r := s.ratio(b)
 	slope := slopes(r, b.step, max(1, int(stepHalf/b.step+0.5)))
-	limit := min(max(stepSlope, stepNoise*orZero(stats.Spread(slope))), stepCap)
-	moving := stats.Where(len(r), func(i int) bool { return math.Abs(slope[i]) > limit || math.IsNaN(slope[i]) })
+	limit := b.slopeLimit()
+	around := peaks(slope, b.points(stepNear))
+	moving := stats.Where(len(r), func(i int) bool {
+		return math.Abs(slope[i]) > max(limit, stepTail*around[i]) || math.IsNaN(slope[i])
+	})
 	moving = stats.Join(moving, b.points(stepJoin)-1)
 	var out []step
 	for i, m := range moving {
@@ -96,8 +141,11 @@ func (s *scan) steps(b *block) []step {
 		}
 		p := step{from: m.From, to: m.To, pre: math.NaN(), post: math.NaN()}
 		if still := b.points(levelMin); m.From-before >= still && after-m.To >= still {
-			p.pre = stats.Median(r[max(before, m.From-b.points(levelTime)):m.From])
-			p.post = stats.Median(r[m.To:min(after, m.To+b.points(levelTime))])
+			pre := r[max(before, m.From-b.points(levelTime)):m.From]
+			p.pre = stats.Median(pre)
+			post := r[m.To:min(after, m.To+b.points(levelTime))]
+			p.post = stats.Median(post)
+			p.drift = [2]float64{b.drift(pre), b.drift(post)}
 		}
 		if !math.IsNaN(p.delta()) {
 			out = append(out, p)
@@ -108,6 +156,11 @@ func (s *scan) steps(b *block) []step {
 		s.judge(b, &out[i])
 	}
 	return out
+}
+
+// drift is what a line through evenly spaced values moves from end to end.
+func (b *block) drift(x []float64) float64 {
+	return orZero(slopes(x, 1, len(x))[len(x)/2]) * float64(len(x))
 }
 
 // joinClutch makes one of two opposite steps between which a clutch was open: the engine speed fell below the level of the
