@@ -101,6 +101,9 @@ func mismatch(m match, s sense, strange string) string {
 		return "the unit is not that of a pressure"
 	}
 	if !s.stated {
+		if contains(s.key.words, "consumption") {
+			return "a consumption without a unit may be one over distance: add a mapping with its unit"
+		}
 		if len(strings.Join(s.key.words, "")) <= 2 {
 			return fmt.Sprintf("%q alone is too little without a unit: it could be %s", strings.Join(s.key.words, " "), m.column.Name)
 		}
@@ -127,7 +130,7 @@ func (n namer) stranger(senses []sense) string {
 		}
 		for _, w := range extra {
 			if why := n.index.words.refuse[w]; why != "" {
-				return fmt.Sprintf("not taken for %s: %q says that it is %s", e.column.Name, w, why)
+				return fmt.Sprintf("not taken for %s because of the word %q: %s", e.column.Name, w, why)
 			}
 		}
 		return fmt.Sprintf("resembles %q (%s), but says %q too: add a mapping if it is that", e.alias, e.column.Name, strings.Join(extra, " "))

@@ -30,18 +30,23 @@ var aliases = sync.OnceValue(func() index {
 		if c.Derived || c.Name == "t_s" {
 			continue
 		}
-		seen := map[string]bool{}
+		seen := map[string]int{}
 		for _, a := range append([]string{strings.ReplaceAll(c.Name, "_", " ")}, c.Aliases...) {
 			k := w.key(w.canonical(tokens(a, true)))
 			order := strings.Join(k.words, " ")
-			if seen[order] {
+			if at, ok := seen[order]; ok { // The same name in other words: the shortest is shown.
+				if len(a) < len(x.entries[at].alias) {
+					x.entries[at].alias = a
+				}
 				continue
 			}
-			seen[order] = true
-			e := spelling{c, a, k.words, k.computed}
-			x.entries = append(x.entries, e)
-			x.byKey[k.sorted()] = append(x.byKey[k.sorted()], e)
+			seen[order] = len(x.entries)
+			x.entries = append(x.entries, spelling{c, a, k.words, k.computed})
 		}
+	}
+	for _, e := range x.entries {
+		sorted := key{words: e.words}.sorted()
+		x.byKey[sorted] = append(x.byKey[sorted], e)
 	}
 	return x
 })
@@ -118,6 +123,17 @@ func (x index) readings(k key) []reading {
 	}
 	if bare := k.without(func(w string) bool { return x.words.modules[w] }); len(bare.words) != len(k.words) {
 		out = append(out, reading{bare, 0.88, "the name without its module", 1, notDyno})
+	}
+	if len(k.words) > 1 {
+		for _, word := range x.words.symbols[k.words[0]] {
+			spelt := k
+			spelt.words = append([]string{word}, k.words[1:]...)
+			out = append(out, reading{spelt, 0.85, "the name, its symbol written out,", 2, anyColumn})
+		}
+	}
+	if k.computed {
+		plain := k.without(func(w string) bool { return x.words.computed[w] })
+		out = append(out, reading{plain, 0.8, "the name without calculated", 1, anyColumn})
 	}
 	for _, owner := range owners {
 		cut := k.without(func(w string) bool { return w == owner })

@@ -37,6 +37,7 @@ func TestNames(t *testing.T) {
 		{"n", "1/min", "engine_speed_rpm"}, {"Engine Speed (rpm)", "", "engine_speed_rpm"}, {"engine_speed_rpm", "", "engine_speed_rpm"},
 		{"EEC1_EngSpeed", "rpm", "engine_speed_rpm"}, {"ECU Engine Speed", "rpm", "engine_speed_rpm"}, {"Eng. Speed", "krpm", "engine_speed_rpm"},
 		{"n in rpm", "", "engine_speed_rpm"}, {"enginespeed", "rpm", "engine_speed_rpm"}, {"Crankshaft speed sensor", "rpm", "engine_speed_rpm"},
+		{"n_mot", "1/min", "engine_speed_rpm"}, {"Engine Speed (ES)", "rpm", "engine_speed_rpm"},
 		// Pedal and load.
 		{"Accelerator pedal position D", "%", "pedal_pct"}, {"Accel Pedal Pos", "%", "pedal_pct"}, {"APP", "%", "pedal_pct"}, {"Fahrpedalstellung", "%", "pedal_pct"},
 		{"AccelPedalPos1", "%", "pedal_pct"}, {"pedal_pct", "", "pedal_pct"}, {"Pedal Position [%]", "", "pedal_pct"}, {"Absolute pedal position D", "%", "pedal_pct"},
@@ -45,7 +46,7 @@ func TestNames(t *testing.T) {
 		{"Tq_eng", "Nm", "engine_torque_nm"}, {"Actual Engine Torque", "lb-ft", "engine_torque_nm"}, {"ECU Torque", "Nm", "engine_torque_nm"},
 		{"Torque", "ft-lb", "torque_nm"}, {"Dyno Torque (Nm)", "", "torque_nm"}, {"Drehmoment", "Nm", "torque_nm"},
 		{"Hub Torque", "Nm", "wheel_torque_nm"}, {"Wheel Torque", "N·m", "wheel_torque_nm"}, {"Power", "kW", "wheel_power_kw"}, {"Radleistung", "PS", "wheel_power_kw"},
-		{"WHP", "", "wheel_power_kw"}, {"Wheel Power [hp]", "", "wheel_power_kw"}, {"Leistung (kW)", "", "wheel_power_kw"}, {"Uncorrected power", "hp", "wheel_power_kw"},
+		{"WHP", "", "wheel_power_kw"}, {"Wheel Power [hp]", "", "wheel_power_kw"}, {"Leistung (kW)", "", "wheel_power_kw"}, {"Uncorrected power", "hp", "wheel_power_kw"}, {"P_wheel", "kW", "wheel_power_kw"}, {"M_wheel", "Nm", "wheel_torque_nm"}, {"F_roller", "N", "roller_force_n"}, {"Wheel HP", "hp", "wheel_power_kw"},
 		// Fuel.
 		{"Engine fuel rate", "l/h", "fuel_kg_h"}, {"FC-Map", "g/h", "fuel_kg_h"}, {"Eng_FuelFlow_Direct_DI[ccps]", "", "fuel_kg_h"}, {"EngFuelRate", "L/h", "fuel_kg_h"},
 		{"Fuel Flow", "lb/h", "fuel_kg_h"}, {"fuel_kg_h", "", "fuel_kg_h"}, {"Fuel Rate (gal/hr)", "", "fuel_kg_h"},
@@ -60,6 +61,7 @@ func TestNames(t *testing.T) {
 		{"EngIntakeManifold1Press", "kPa", "map_kpa"}, {"Manifold Pressure [kPa abs]", "", "map_kpa"}, {"Gauge Boost", "psig", "map_kpa"}, {"Boost Press. (A)", "kPa", "map_kpa"},
 		{"Desired Boost", "psi", "map_set_kpa"}, {"Ladedruck Soll", "mbar", "map_set_kpa"}, {"Boost Target", "bar", "map_set_kpa"}, {"BoostPressSetpoint", "hPa", "map_set_kpa"},
 		{"Compressor discharge pressure", "kPa", "compressor_out_kpa"}, {"P2", "bar", "compressor_out_kpa"}, {"Pre-intercooler pressure", "psi", "compressor_out_kpa"},
+		{"Turbo Boost", "psi", "map_kpa"}, {"p_boost", "bar", "map_kpa"}, {"Intake Manifold Absolute Pressure (MAP)", "kPa", "map_kpa"}, {"MAP desired", "kPa", "map_set_kpa"}, {"p_baro", "hPa", "baro_kpa"},
 		// Air temperatures.
 		{"IAT", "°F", "inlet_c"}, {"Intake air temperature", "℃", "inlet_c"}, {"Ansauglufttemperatur", "°C", "inlet_c"}, {"Compressor Inlet Temp", "degC", "inlet_c"},
 		{"Compressor Outlet Temp", "C", "compressor_out_c"}, {"T2", "°C", "compressor_out_c"}, {"Charge air temp", "°F", "charge_c"}, {"IAT2", "°C", "charge_c"}, {"Ladelufttemperatur", "°C", "charge_c"},
@@ -74,6 +76,7 @@ func TestNames(t *testing.T) {
 		{"Turbine Outlet Pressure", "kPa", "turbine_out_kpa"}, {"P4", "kPa", "turbine_out_kpa"}, {"Downpipe temperature", "°C", "turbine_out_c"}, {"EGT post turbo", "°F", "turbine_out_c"},
 		{"DPF differential pressure", "hPa", "dpf_delta_kpa"}, {"Differenzdruck Partikelfilter", "mbar", "dpf_delta_kpa"}, {"Diesel Particulate Filter Diff Press", "inH2O", "dpf_delta_kpa"}, {"DPF dP", "psi", "dpf_delta_kpa"},
 		{"Aftrtrtmnt1DslPrtcltFltrDiffPress", "kPa", ""}, {"Exhaust system back pressure", "inH2O", "exhaust_total_kpa"}, {"DPF inlet temp", "°C", "dpf_in_c"}, {"Aftertreatment1ExhaustGasTemp1", "deg C", "dpf_in_c"},
+		{"p_turb_in", "kPa", "turbine_in_kpa"}, {"T_turb_out", "°C", "turbine_out_c"}, {"EXH_MAN_PRESS", "kPa", "turbine_in_kpa"}, {"Exhaust Manifold Pressure (EMP)", "psi", "turbine_in_kpa"}, {"Exhaust gas temp. before particle filter", "°C", "dpf_in_c"},
 		{"Soot mass", "g", "soot_g"}, {"Regeneration status", "", "regen_frac"}, {"NOx", "ppm", "nox_ppm"},
 		{"ECT", "°C", "coolant_c"}, //nolint:misspell // The trade's abbreviation.
 		// Vehicle, dyno, ambient.
@@ -102,7 +105,9 @@ func TestRefusals(t *testing.T) {
 		{"Coolant pressure", "kPa"}, {"Fuel temperature", "°C"}, {"Fan speed", "rpm"}, {"Fuel pump speed", "rpm"}, {"Idle speed setpoint", "rpm"}, {"Engine speed limit", "rpm"}, {"Gear ratio", "-"},
 		{"Converter slip", "rpm"}, {"Soot load", "%"}, {"AFR", "-"}, {"Lambda setpoint", "-"}, {"Boost", "V"}, {"MAP", "V"}, {"Speed", "rpm"}, {"Power", "V"}, {"Load", "kg"}, {"Torque", "%"},
 		{"Input shaft speed", "rpm"}, {"Fuel level", "%"}, {"Fuel delivery pressure", "kPa"}, {"Wastegate position", "%"}, {"Cylinder pressure", "bar"}, {"Distance to empty", "km"}, {"MAF voltage", "V"}, {"n", ""}, {"v", ""}, {"P2", ""},
-		{"NOx downstream", "ppm"}, {"Aftertreatment1ExhaustGasTemp3", "deg C"}, {"EGT 2", "°C"}, {"Vehicle mass", "kg"}, {"Battery current", "A"}, {"Steering angle", "°"}, {"vair_res", "km/h"}, {"Padd", "kW"}, {"Paux", "kW"}, {"Aux_Alt", "kW"}, {"cycGrade", ""}, {"Boost duty", "%"},
+		{"NOx downstream", "ppm"}, {"Aftertreatment1ExhaustGasTemp3", "deg C"}, {"EGT 2", "°C"}, {"Vehicle mass", "kg"}, {"Battery current", "A"}, {"Steering angle", "°"}, {"vair_res", "km/h"}, {"Padd", "kW"}, {"Paux", "kW"}, {"Aux_Alt", "kW"}, {"cycGrade", ""}, {"Boost duty", "%"}, {"P_eng", "kW"}, {"Engine Power (calculated)", "kW"}, {"Fuel consumption", ""}, {"Fuel consumption", "mpg"},
+		{"Boost (max)", "psi"}, {"Desired idle speed", "rpm"}, {"Torque loss", "Nm"}, {"Drum torque", "Nm"}, {"Dyno RPM", "rpm"}, {"Turbo 2 speed", "rpm"}, {"Low pressure turbine inlet pressure", "kPa"}, {"EGT spread", "°C"},
+		{"Delta boost", "kPa"}, {"Rail pressure regulator current", "mA"}, {"TCC pressure", "psi"}, {"Distance since last regeneration", "km"}, {"Battery temp", "°C"}, {"EGR temp", "°C"}, {"Wheel speed FL", "km/h"}, {"Exhaust mass flow", "kg/h"},
 	} {
 		if got := claimOf(t, c.header, c.unit); got.Column != "" || got.Why == "" {
 			t.Errorf("%q [%s] became %q (%s), want none and a reason", c.header, c.unit, got.Column, got.Why)

@@ -61,7 +61,33 @@ func (x index) senses(c schema.Channel) (list []sense, strange string) {
 	if stated {
 		from = "stated"
 	}
-	return append(list, x.read(c.Name, unit, stated, from)...), strange
+	list = append(list, x.read(c.Name, unit, stated, from)...)
+	if name := withoutInitials(name); name != "" {
+		list = append(list, x.read(name, unit, stated, from)...)
+	}
+	return list, strange
+}
+
+var acronym = regexp.MustCompile(`\s*[\[(]([A-Z]{2,6})[\])]`)
+
+// withoutInitials takes an acronym in brackets away that the name spells out: Exhaust Manifold Pressure (EMP). It is empty where
+// there is none, for any other word in brackets may change what is meant.
+func withoutInitials(name string) string {
+	m := acronym.FindStringSubmatch(name)
+	if m == nil {
+		return ""
+	}
+	rest := strings.Replace(name, m[0], " ", 1)
+	left := strings.ToLower(m[1])
+	for _, t := range tokens(rest, true) {
+		if left != "" && t[0] == left[0] {
+			left = left[1:]
+		}
+	}
+	if left != "" {
+		return ""
+	}
+	return strings.TrimSpace(rest)
 }
 
 func withReference(u schema.Unit, r schema.Reference) schema.Unit {

@@ -46,8 +46,17 @@ func withoutUnit(claim *schema.Claim, col schema.Column, source, name string, va
 	claim.Unit = col.Unit
 	claim.Confidence -= 0.2
 	claim.Why += fmt.Sprintf(", no unit: %s assumed, in which %.4g to %.4g is plausible", col.Unit, low, high)
-	claim.Guesses = append(claim.Guesses, find(source, schema.Note, "unit_assumed", name,
+	claim.Guesses = append(claim.Guesses, find(source, assumption(col), "unit_assumed", name,
 		fmt.Sprintf("no unit: %s assumed, in which %.4g to %.4g is plausible; add a mapping with its unit if it is not", col.Unit, low, high), high, col.Unit))
+}
+
+// assumption is how grave an assumed unit is: a doubt where the trade uses several of like size.
+func assumption(col schema.Column) schema.Severity {
+	switch col.Quantity {
+	case "power", "torque", "speed", "mass flow", "force":
+		return schema.Doubt
+	}
+	return schema.Note
 }
 
 func fractional(v []float64) bool {

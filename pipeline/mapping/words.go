@@ -24,6 +24,7 @@ type words struct {
 	phrases    []phrase
 	filler     map[string]bool
 	modules    map[string]bool
+	symbols    map[string][]string
 	owners     map[string][]string
 	computed   map[string]bool
 	refuse     map[string]string
@@ -38,6 +39,7 @@ var table = sync.OnceValue(func() words {
 		Phrases  []phrase
 		Fillers  []string
 		Modules  []string
+		Symbols  map[string][]string
 		Owners   map[string][]string
 		Computed []string
 		Refuse   map[string]string
@@ -46,7 +48,7 @@ var table = sync.OnceValue(func() words {
 	if err := yaml.UnmarshalWithOptions(wordsYAML, &file, yaml.Strict()); err != nil {
 		panic(fmt.Sprintf("read the embedded table of words: %v", err)) // A broken build, not a user's error.
 	}
-	w := words{to: map[string][]string{}, phrases: file.Phrases, filler: set(file.Fillers), modules: set(file.Modules), owners: file.Owners, computed: set(file.Computed), refuse: file.Refuse, glued: file.Glued, vocabulary: set(file.Glued)}
+	w := words{to: map[string][]string{}, phrases: file.Phrases, filler: set(file.Fillers), modules: set(file.Modules), symbols: file.Symbols, owners: file.Owners, computed: set(file.Computed), refuse: file.Refuse, glued: file.Glued, vocabulary: set(file.Glued)}
 	for canonical, others := range file.Same {
 		w.vocabulary[canonical] = true
 		for _, o := range others {
