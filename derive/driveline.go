@@ -36,7 +36,10 @@ func (w *work) engaged() input {
 	if in, name := w.of("gear", "gear_est"); name != "" {
 		return in
 	}
-	return input{fixed: w.SheetGear}
+	if w.SheetGear >= 1 {
+		return input{fixed: w.SheetGear}
+	}
+	return input{fixed: math.NaN()}
 }
 
 // ratioOf is the overall ratio of a gear; NaN for neutral, reverse and gears that the vehicle is not said to have.

@@ -9,7 +9,7 @@ func (w *work) exhaust() {
 	total, _ := w.of("exhaust_total_kpa")
 	filter, _ := w.of("dpf_delta_kpa")
 	w.fill("exhaust_gauge_kpa", func(i int) float64 {
-		if outlet == "" {
+		if outlet == "" || !w.baro.known() {
 			return total.at(i)
 		}
 		return float64(AbsKPa(out.at(i)).Less(AbsKPa(w.baro.at(i))))

@@ -78,7 +78,7 @@ func (w *work) powerOfWheelTorque() bool {
 	rpm, _ := w.of("engine_speed_rpm")
 	speed, name := w.of("vehicle_speed_kmh", "roller_speed_kmh")
 	v := w.Vehicle
-	rolling := func(i int) float64 { return math.NaN() }
+	rolling := func(int) float64 { return math.NaN() }
 	if name != "" && v.RollingRadiusM > 0 {
 		rolling = func(i int) float64 { return float64(KMH(speed.at(i))) / v.RollingRadiusM * 30 / math.Pi }
 	}
@@ -91,10 +91,11 @@ func (w *work) powerOfWheelTorque() bool {
 	case rpm.known() && gear.known() && len(v.GearRatios) > 0 && v.FinalDrive > 0:
 		text = "engine speed over the gear's overall ratio"
 		wheel = func(i int) float64 {
-			if converter != "" && !(locked.at(i) >= 0.5) {
+			overall := w.ratioOf(gear.at(i))
+			if math.IsNaN(overall) || converter != "" && !(locked.at(i) >= 0.5) {
 				return rolling(i)
 			}
-			return rpm.at(i) / w.ratioOf(gear.at(i))
+			return rpm.at(i) / overall
 		}
 	}
 	w.fill("wheel_power_kw", func(i int) float64 { return PowerOfTorque(torque.at(i), wheel(i)) })

@@ -59,7 +59,7 @@ func (b *book) concerned(r *row) bool {
 	if _, ok := b.scope.sheets[absolute(r.at.File)]; ok {
 		return true
 	}
-	return slices.ContainsFunc(r.files, func(f File) bool { _, ok := b.scope.logs[absolute(f.Path)]; return ok })
+	return slices.ContainsFunc(r.files, func(f File) bool { _, ok := b.scope.logs[f.key]; return ok })
 }
 
 // folder reads the sheets of one folder. A sheet that cannot be read is a problem only where it was named, or lies beside what was.
@@ -139,7 +139,7 @@ func (b *book) resolve(dir, name string, r *row) {
 	}
 	r.rank = 1
 	if len(r.files) > 0 {
-		if rel, err := filepath.Rel(absolute(dir), filepath.Dir(absolute(r.files[0].Path))); err == nil && rel != "." {
+		if rel, err := filepath.Rel(absolute(dir), filepath.Dir(r.files[0].key)); err == nil && rel != "." {
 			r.rank = 2 + strings.Count(filepath.ToSlash(rel), "/")
 		}
 	}
@@ -164,9 +164,10 @@ func (b *book) beside(dir, name string, r *row) {
 	}
 }
 
-// named gives a file the name under which the user gave it, where they did.
+// named gives a file its key, and the path and name under which the user gave it, where they did.
 func (b *book) named(f File) File {
-	if given, ok := b.scope.logs[absolute(f.Path)]; ok {
+	f.key = absolute(f.Path)
+	if given, ok := b.scope.logs[f.key]; ok {
 		f.Path, f.Name = given.Path, given.Name+f.suffix()
 	}
 	return f

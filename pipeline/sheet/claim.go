@@ -17,19 +17,30 @@ type owner struct {
 
 // claims gives each file to one entry.
 type claims struct {
-	scope  *scope
 	owners map[string][]owner // By absolute path.
+	naming map[string][]*row  // Entries that name a path, nearest first.
 	order  []*row             // Entries in the order in which they took their files.
-	joined map[*row]bool      // Entries that went into a nearer one as a whole.
+	done   map[*row]bool      // Entries that took theirs, or went into a nearer one as a whole.
+}
+
+func newClaims(rows []*row) *claims {
+	c := &claims{owners: map[string][]owner{}, naming: map[string][]*row{}, done: map[*row]bool{}}
+	for _, r := range rows {
+		for _, f := range r.files {
+			c.naming[f.key] = append(c.naming[f.key], r)
+		}
+	}
+	return c
 }
 
 // take gives an entry those of its files that no nearer entry has. Entries come nearest first.
-func (c *claims) take(r *row, all []*row) {
-	if c.joined[r] {
+func (c *claims) take(r *row) {
+	if c.done[r] {
 		return
 	}
+	c.done[r] = true
 	if r.implicit && len(r.faults) == 0 {
-		c.widen(r, all)
+		c.widen(r)
 	}
 	var kept []File
 	var lost []*row
@@ -38,8 +49,7 @@ func (c *claims) take(r *row, all []*row) {
 		switch held {
 		case nil:
 			kept = append(kept, f)
-			path := absolute(f.Path)
-			c.owners[path] = append(c.owners[path], owner{f.Member, r})
+			c.owners[f.key] = append(c.owners[f.key], owner{f.Member, r})
 		case r:
 			r.find(schema.Note, "source_named_twice", "", fmt.Sprintf("%s: %s is named twice; it is read once", r.at, f.Name))
 		default:
@@ -58,7 +68,7 @@ func (c *claims) take(r *row, all []*row) {
 
 // owner finds the entry that has a file. The whole of a file and a member of it overlap.
 func (c *claims) owner(f File) *row {
-	for _, o := range c.owners[absolute(f.Path)] {
+	for _, o := range c.owners[f.key] {
 		if o.member == f.Member || o.member == "" || f.Member == "" {
 			return o.row
 		}
@@ -67,31 +77,27 @@ func (c *claims) owner(f File) *row {
 }
 
 // widen lets a NAME.run.yaml, which speaks of one log, keep the log's fellows that a runs.csv gives it.
-func (c *claims) widen(r *row, all []*row) {
-	for _, other := range all {
-		if other == r || other.implicit || c.joined[other] || slices.Contains(c.order, other) || !shares(r, other) {
-			continue
-		}
-		r.clash(other, other.files[0])
-		r.sheet = fillFrom(r, other)
-		for _, f := range other.files {
-			if !slices.ContainsFunc(r.files, func(g File) bool { return absolute(g.Path) == absolute(f.Path) }) {
-				r.files = append(r.files, f)
+func (c *claims) widen(r *row) {
+	var other *row
+	for _, f := range r.files {
+		for _, o := range c.naming[f.key] {
+			if other == nil && !o.implicit && !c.done[o] {
+				other = o
 			}
 		}
-		r.faults = append(r.faults, other.faults...)
-		if c.joined == nil {
-			c.joined = map[*row]bool{}
-		}
-		c.joined[other] = true
+	}
+	if other == nil {
 		return
 	}
-}
-
-func shares(a, b *row) bool {
-	return slices.ContainsFunc(a.files, func(f File) bool {
-		return slices.ContainsFunc(b.files, func(g File) bool { return absolute(f.Path) == absolute(g.Path) })
-	})
+	c.done[other] = true
+	r.clash(other, other.files[0])
+	r.sheet = fillFrom(r, other)
+	for _, f := range other.files {
+		if !slices.ContainsFunc(r.files, func(g File) bool { return f.key == g.key }) {
+			r.files = append(r.files, f)
+		}
+	}
+	r.faults = append(r.faults, other.faults...)
 }
 
 func fillFrom(r, other *row) schema.Sheet {

@@ -14,6 +14,7 @@ type File struct {
 	Path   string // To be opened.
 	Name   string // As given: relative to the folder that the user named, or as the sheet has it.
 	Member string // A sheet of a workbook (book.xlsx#Sheet) or a file within an archive (a.zip/b.csv); empty for the whole.
+	key    string // The absolute path.
 }
 
 // Spec is one run to be ingested.
@@ -57,9 +58,9 @@ func Find(ctx context.Context, paths []string, o Options) (Found, error) {
 	if err != nil {
 		return Found{}, err
 	}
-	c := claims{scope: &s, owners: map[string][]owner{}}
+	c := newClaims(rows)
 	for _, r := range rows {
-		c.take(r, rows)
+		c.take(r)
 	}
 	found := Found{Findings: s.problems, Skipped: s.skipped}
 	for _, r := range c.order {

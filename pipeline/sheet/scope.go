@@ -81,7 +81,7 @@ func (s *scope) file(path, name string) {
 		return
 	}
 	if _, ok := s.logs[abs]; !ok {
-		s.logs[abs] = File{Path: path, Name: name}
+		s.logs[abs] = File{Path: path, Name: name, key: abs}
 	}
 }
 
