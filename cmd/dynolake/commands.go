@@ -1,0 +1,10 @@
+package main
+
+import "github.com/urfave/cli/v2"
+
+func commands() []*cli.Command {
+	return []*cli.Command{
+		initCommand(), demoCommand(), inspectCommand(), ingestCommand(), channelsCommand(), runsCommand(), packsCommand(), queryCommand(),
+		verifyCommand(), reprocessCommand(),
+	}
+}

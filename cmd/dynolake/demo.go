@@ -1,0 +1,159 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"dynolake/cmd/dynolake/demo"
+	"dynolake/pipeline"
+	"dynolake/pipeline/lake"
+	"dynolake/queries/engine"
+	"dynolake/queries/packs"
+	"dynolake/queries/result"
+
+	"github.com/urfave/cli/v2"
+)
+
+func demoCommand() *cli.Command {
+	return &cli.Command{
+		Name:  "demo",
+		Usage: "make a demo lake from invented logs in every supported input form, run the whole job on it and print what answers it",
+		Description: "Six invented vehicles on three invented platforms, four calibrations each, half a year of pulls, steps and drives by a small\n" +
+			"physical model. The logs are left in LAKE/demo to look at. A lake that holds other runs is left alone.",
+		Action: makeDemo,
+	}
+}
+
+func makeDemo(c *cli.Context) error {
+	if err := noArguments(c); err != nil {
+		return err
+	}
+	folder := filepath.Join(lakePath(c), "demo")
+	if err := demoLake(c, folder); err != nil {
+		return err
+	}
+	say(c, "inventing logs in %s", folder)
+	if _, err := demo.Write(c.Context, folder); err != nil {
+		return err
+	}
+	if err := copyTree(filepath.Join(folder, "config"), configDir(c)); err != nil {
+		return err
+	}
+	var done pipeline.Result
+	err := writing(c, func(l *lake.Lake, w *lake.Writer, r *pipeline.Recipe, o pipeline.Options) (pipeline.Result, error) {
+		var err error
+		done, err = pipeline.Ingest(c.Context, l, w, r, []string{filepath.Join(folder, "logs")}, o)
+		return done, err
+	}, summarise)
+	if err != nil && !errors.Is(err, errSetAside) {
+		return err
+	}
+	return errors.Join(demoAnswers(c), err)
+}
+
+// demoLake makes the lake, or makes sure that the one that is there is a demo's.
+func demoLake(c *cli.Context, folder string) error {
+	created, err := lake.Init(lakePath(c), pipeline.Starters())
+	if err != nil {
+		return err
+	}
+	if created {
+		return nil
+	}
+	if _, err := os.Stat(folder); err == nil {
+		return nil
+	}
+	l, err := openLake(c)
+	if err != nil {
+		return err
+	}
+	runs, err := l.Runs(c.Context)
+	if err := errors.Join(err, l.Close()); err != nil {
+		return err
+	}
+	if len(runs) > 0 {
+		return fmt.Errorf("make the demo in %s: it is a lake with %s in it, and invented runs would mix with them: name another with --lake", lakePath(c), plural(len(runs), "run", "runs"))
+	}
+	return nil
+}
+
+// copyTree copies a folder's files over another's.
+func copyTree(from, to string) error {
+	return filepath.WalkDir(from, func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		rel, err := filepath.Rel(from, path)
+		if err != nil {
+			return err
+		}
+		if d.IsDir() {
+			return os.MkdirAll(filepath.Join(to, rel), 0o755)
+		}
+		text, err := os.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		return os.WriteFile(filepath.Join(to, rel), text, 0o644)
+	})
+}
+
+// demoAnswers prints the tables that answer the job. A format that programs read gets the first one alone.
+func demoAnswers(c *cli.Context) error {
+	set, err := loadPacks(c)
+	if err != nil {
+		return err
+	}
+	format, _, err := presentation(c)
+	if err != nil {
+		return err
+	}
+	names := []string{"drive/onset", "torque/peak", "shift/by_pedal", "platform/summary"}
+	many := format == result.Table || format == result.Markdown || option(c, "format") == ""
+	if !many {
+		names = names[:1]
+	}
+	err = ask(c, nil, func(ctx context.Context, s *engine.Session) error {
+		for _, name := range names {
+			p, err := set.Pack(name)
+			if err != nil {
+				return err
+			}
+			if many {
+				fmt.Fprintf(c.App.Writer, "\n%s  (dynolake query %s)\n\n", p.Question, p.Name)
+			}
+			if err := demoTable(ctx, c, s, p); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err == nil {
+		say(c, "\nAll of it is invented. Look further: dynolake --lake %s packs, runs, query; the logs are in %s", lakePath(c), filepath.Join(lakePath(c), "demo"))
+	}
+	return err
+}
+
+// demoTable prints one answer; a person reads it, so it is a table even into a pipe unless a format was asked for.
+func demoTable(ctx context.Context, c *cli.Context, s *engine.Session, p *packs.Pack) error {
+	statement, err := p.SQL(nil)
+	if err != nil {
+		return err
+	}
+	rows, err := s.Query(ctx, statement)
+	if err != nil {
+		return err
+	}
+	format, units, err := presentation(c)
+	if err != nil {
+		return err
+	}
+	if option(c, "format") == "" {
+		format = result.Table
+	}
+	return result.Write(ctx, c.App.Writer, rows, format, result.Options{Units: units, Declared: p.Units()})
+}

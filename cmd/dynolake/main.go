@@ -1,0 +1,120 @@
+// Command dynolake keeps every log a diesel calibration shop takes in one lake and answers from it how hard each turbo
+// works, where each vehicle shifts, what torque it makes and what its exhaust takes away.
+//
+// Exit codes: 0 done; 1 failed, the lake is as it was before; 2 the command line was wrong; 3 done, but some inputs were
+// set aside, each with its reason; 4 done, and a limit that the caller asked to be told of was passed.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/urfave/cli/v2"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := run(ctx, os.Args, os.Stdout, os.Stderr)
+	stop()
+	os.Exit(code)
+}
+
+// run is the program without the process: it returns the exit code.
+func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	app := newApp(stdout, stderr)
+	err := app.RunContext(ctx, arrange(app, args))
+	return report(err, stderr)
+}
+
+// Exit codes, as a caller may rely on them.
+const (
+	exitFailed   = 1
+	exitUsage    = 2
+	exitSetAside = 3
+)
+
+// errSetAside ends a command that did its work but left inputs aside; what and why was printed before.
+var errSetAside = errors.New("some inputs were set aside: see the findings")
+
+// usageError is a fault of the command line.
+type usageError struct{ err error }
+
+func (e usageError) Error() string { return e.err.Error() }
+func (e usageError) Unwrap() error { return e.err }
+
+func usagef(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
+
+// report is the one place that turns errors into exit codes.
+func report(err error, stderr io.Writer) int {
+	var usage usageError
+	switch {
+	case err == nil:
+		return 0
+	case errors.Is(err, errSetAside):
+		return exitSetAside
+	case errors.As(err, &usage):
+		fmt.Fprintf(stderr, "dynolake: %v\n", err)
+		return exitUsage
+	default:
+		fmt.Fprintf(stderr, "dynolake: %v\n", err)
+		return exitFailed
+	}
+}
+
+func newApp(stdout, stderr io.Writer) *cli.App {
+	app := &cli.App{
+		Name:  "dynolake",
+		Usage: "a lake of dyno and road logs that answers how hard the turbo works, where it shifts, what torque it makes",
+		Description: "Full-power runs on rollers can kill: restrain the vehicle, extract the exhaust, check tyre ratings, keep people clear.\n" +
+			"Local codes, the makers' figures and licensed practice come before anything shown here.",
+		HideVersion: true,
+		Suggest:     true,
+
+		DisableSliceFlagSeparator: true, // A list is one parameter: --param thresholds=1.0,1.2.
+
+		Writer:    stdout,
+		ErrWriter: stderr,
+		Flags:     commonFlags(),
+		Commands:  commands(),
+		ExitErrHandler: func(*cli.Context, error) {
+			// report prints and chooses the code.
+		},
+		OnUsageError: onUsage,
+		Action: func(c *cli.Context) error {
+			if c.Args().Present() {
+				return usagef("no such command %q%s; see dynolake --help", c.Args().First(), nearest(c.Args().First(), commandNames(c.App)))
+			}
+			return cli.ShowAppHelp(c)
+		},
+	}
+	for _, c := range app.Commands {
+		prepare(c)
+	}
+	return app
+}
+
+// prepare gives a command and its subcommands the common options and the usage errors.
+func prepare(c *cli.Command) {
+	c.Flags = append(c.Flags, commonFlags()...)
+	c.OnUsageError = onUsage
+	for _, s := range c.Subcommands {
+		prepare(s)
+	}
+}
+
+func onUsage(c *cli.Context, err error, _ bool) error {
+	return usagef("%w; see dynolake %s --help", err, c.Command.Name)
+}
+
+func commandNames(app *cli.App) []string {
+	var names []string
+	for _, c := range app.Commands {
+		names = append(names, c.Name)
+	}
+	return names
+}

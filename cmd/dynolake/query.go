@@ -1,0 +1,91 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+)
+
+func queryCommand() *cli.Command {
+	return &cli.Command{
+		Name:      "query",
+		Usage:     "ask the lake: a pack's query, or SQL over the views runs, samples, segments, curves, sources, vehicles, unmapped, findings",
+		ArgsUsage: "[PACK/QUERY]",
+		Description: "query PACK/QUERY [--param name=value …] runs one of `dynolake packs`; query --sql '…' or --file f.sql runs your own.\n" +
+			"Read-only: one SELECT (or EXPLAIN) that reaches nothing but the views.",
+		Flags: []cli.Flag{
+			&cli.StringSliceFlag{Name: "param", Usage: "a parameter of the query, `name=value`; repeat for more"},
+			&cli.StringFlag{Name: "sql", Usage: "a `SELECT` to run"},
+			&cli.StringFlag{Name: "file", Usage: "a `f.sql` to run; - reads stdin", TakesFile: true},
+			&cli.DurationFlag{Name: "timeout", Usage: "stop a query that runs longer, such as `30s`"},
+		},
+		Action: query,
+	}
+}
+
+func query(c *cli.Context) error {
+	given := 0
+	for _, is := range []bool{c.Args().Present(), c.IsSet("sql"), c.IsSet("file")} {
+		if is {
+			given++
+		}
+	}
+	if given != 1 || c.NArg() > 1 {
+		return usagef("query wants one of PACK/QUERY, --sql or --file; `dynolake packs` lists the queries")
+	}
+	if !c.Args().Present() {
+		if c.IsSet("param") {
+			return usagef("--param goes with PACK/QUERY")
+		}
+		statement, err := statement(c)
+		if err != nil {
+			return err
+		}
+		return answer(c, nil, statement, nil)
+	}
+	set, err := loadPacks(c)
+	if err != nil {
+		return err
+	}
+	pack, err := set.Pack(c.Args().First())
+	if err != nil {
+		return usageError{err}
+	}
+	params := map[string]string{}
+	for _, p := range c.StringSlice("param") {
+		name, value, ok := strings.Cut(p, "=")
+		if !ok {
+			return usagef("read --param %q: want name=value", p)
+		}
+		params[strings.TrimSpace(name)] = value
+	}
+	statement, err := pack.SQL(params)
+	if err != nil {
+		return usageError{err}
+	}
+	return answer(c, nil, statement, pack.Units())
+}
+
+// statement is the text of --sql or --file.
+func statement(c *cli.Context) (string, error) {
+	if c.IsSet("sql") {
+		return c.String("sql"), nil
+	}
+	name := c.String("file")
+	if name == "-" {
+		text, err := io.ReadAll(c.App.Reader)
+		return string(text), err
+	}
+	text, err := os.ReadFile(name)
+	if errors.Is(err, os.ErrNotExist) {
+		return "", usagef("read --file: %w", err)
+	}
+	if err != nil {
+		return "", fmt.Errorf("read --file: %w", err)
+	}
+	return string(text), nil
+}

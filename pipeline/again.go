@@ -1,0 +1,105 @@
+package pipeline
+
+import (
+	"context"
+	"maps"
+	"slices"
+
+	"dynolake/pipeline/lake"
+)
+
+// Reprocess makes runs again from their archived bytes with today's program and configuration: those of the ids, or all.
+// A run that comes out as it was is stored anew only with force.
+func Reprocess(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, ids []string, force bool, opts Options) (Result, error) {
+	in, err := newIngest(ctx, l, w, r, opts)
+	if err != nil {
+		return Result{}, err
+	}
+	in.force, in.batch.Replace = force, force
+	if len(ids) == 0 {
+		ids = slices.Sorted(maps.Keys(in.known))
+	}
+	jobs, err := in.stored(ids)
+	if err != nil {
+		return Result{}, err
+	}
+	err = in.run(ctx, jobs)
+	return in.result, err
+}
+
+// unchanged reports whether every part of a job is in the lake as it would be made today. What a run's sheet said stays said
+// when the same bytes come without one.
+func (in *ingest) unchanged(j *job) bool {
+	n := 0
+	for ; ; n++ {
+		known, ok := in.known[runID(j.members, n)]
+		if !ok {
+			break
+		}
+		was, err := readDepends(known.Depends)
+		if err != nil {
+			return false
+		}
+		now := was
+		if !j.sheeted && was.Sheeted {
+			j.sheet, j.sheeted = was.Sheet.sheet(), true
+		}
+		now.Sheet, now.Sheeted = state(j.sheet), j.sheeted
+		if in.force || now.today(in.recipe).fingerprint() != known.Fingerprint {
+			return false
+		}
+	}
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	for part := range n {
+		in.result.Outcomes = append(in.result.Outcomes, Outcome{Status: "unchanged", RunID: runID(j.members, part), Source: j.names(), Run: runOf("", j.sheet)})
+	}
+	return n > 0
+}
+
+// edited lists jobs for the stored runs, beside those already in hand, whose configuration was edited since.
+func (in *ingest) edited(inHand []*job) ([]*job, error) {
+	skip := map[string]bool{}
+	for _, j := range inHand {
+		skip[runID(j.members, 0)] = true
+	}
+	var ids []string
+	for _, id := range slices.Sorted(maps.Keys(in.known)) {
+		was, err := readDepends(in.known[id].Depends)
+		if err != nil {
+			return nil, err
+		}
+		if !skip[runID(was.Members, 0)] && was.today(in.recipe).fingerprint() != in.known[id].Fingerprint {
+			ids = append(ids, id)
+		}
+	}
+	return in.stored(ids)
+}
+
+// stored lists jobs that make stored runs again from the archive, one for all parts of a recording.
+func (in *ingest) stored(ids []string) ([]*job, error) {
+	var jobs []*job
+	had := map[string]bool{}
+	for _, id := range ids {
+		known, ok := in.known[id]
+		if !ok {
+			return nil, &UnknownRunError{ID: id}
+		}
+		d, err := readDepends(known.Depends)
+		if err != nil {
+			return nil, err
+		}
+		if first := runID(d.Members, 0); !had[first] {
+			had[first] = true
+			jobs = append(jobs, &job{members: d.Members, sheet: d.Sheet.sheet(), sheeted: d.Sheeted})
+		}
+	}
+	return jobs, nil
+}
+
+// UnknownRunError names a run that the lake does not have.
+type UnknownRunError struct{ ID string }
+
+func (e *UnknownRunError) Error() string {
+	return "find run " + e.ID + ": the lake has no run of that id; `dynolake runs` lists them"
+}

@@ -1,0 +1,108 @@
+package pipeline
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"dynolake/pipeline/sheet"
+	"dynolake/schema"
+)
+
+// describe fills in what the logs say of a run, where its sheet does not: start, length, station pressure, air.
+func (r *Recipe) describe(data *schema.RunData, sh schema.Sheet, m matched, t0 float64) {
+	run, f := &data.Run, data.Frame
+	run.Rows = int64(f.Len())
+	run.DurationS = f.T[f.Len()-1]
+	switch logged := f.Has("baro_kpa"); {
+	case m.baro.Assumed:
+	case logged || !math.IsNaN(sh.BaroKPa):
+		run.BaroKPa = either(sh.BaroKPa, m.baro.KPa)
+	default:
+		run.BaroKPa = m.baro.KPa
+		data.Findings = append(data.Findings, remark(schema.Note, "baro_inferred", m.baro.KPa, "kPa",
+			"no barometric pressure was logged or stated: taken to be %.2f kPa from %s", m.baro.KPa, m.baro.From))
+	}
+	run.AmbientC = either(sh.AmbientC, median(f.Column("ambient_c")))
+	run.HumidityPct = either(sh.HumidityPct, median(f.Column("humidity_pct")))
+	r.start(data, sh, m.logs, t0)
+}
+
+// start finds when the run's first row was logged: as its sheet says, else as the log's own clock says.
+func (r *Recipe) start(data *schema.RunData, sh schema.Sheet, logs []schema.Log, t0 float64) {
+	if sh.StartedAt != "" {
+		at, err := sheet.Time(sh.StartedAt, r.Config.Location)
+		if err == nil {
+			at = at.UTC()
+			data.Run.StartedAt = &at
+			return
+		}
+		data.Findings = append(data.Findings, remark(schema.Doubt, "time_not_understood", math.NaN(), "", "%v", err))
+	}
+	for i, l := range logs {
+		clock, ok := dated(l)
+		if !ok {
+			continue
+		}
+		at := clock.Start
+		if !clock.Zoned {
+			at = time.Date(at.Year(), at.Month(), at.Day(), at.Hour(), at.Minute(), at.Second(), at.Nanosecond(), r.Config.Location)
+		}
+		own := t0 // The first row's time on this log's clock.
+		if i < len(data.Sources) {
+			own -= data.Sources[i].ShiftS
+		}
+		at = at.Add(time.Duration(own * float64(time.Second))).UTC().Truncate(time.Microsecond)
+		data.Run.StartedAt = &at
+		return
+	}
+}
+
+func dated(l schema.Log) (schema.Clock, bool) {
+	for _, s := range l.Series {
+		if !s.Clock.Start.IsZero() {
+			return s.Clock, true
+		}
+	}
+	return schema.Clock{}, false
+}
+
+func either(a, b float64) float64 {
+	if !math.IsNaN(a) {
+		return a
+	}
+	return b
+}
+
+// runOf is the run as its sheet states it.
+func runOf(id string, s schema.Sheet) schema.Run {
+	nan := math.NaN()
+	test := s.Test
+	if test == "" {
+		test = "other"
+	}
+	standard := s.Standard
+	if standard == "" {
+		standard = "none"
+	}
+	return schema.Run{ID: id, Vehicle: s.Vehicle, Calibration: s.Calibration, Hardware: s.Hardware, Test: test, Dyno: s.Dyno, Standard: standard,
+		BaroKPa: nan, AmbientC: nan, HumidityPct: nan, OperatorNote: strings.TrimSpace(s.Note), EngineVersion: Version}
+}
+
+// remark is a finding without a place in time.
+func remark(severity schema.Severity, code string, value float64, unit, format string, args ...any) schema.Finding {
+	nan := math.NaN()
+	return schema.Finding{Severity: severity, Code: code, Text: fmt.Sprintf(format, args...), Value: value, Unit: unit, T0S: nan, T1S: nan}
+}
+
+// median of the values that are there; NaN without one.
+func median(v []float64) float64 {
+	v = slices.DeleteFunc(slices.Clone(v), math.IsNaN)
+	if len(v) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(v)
+	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
+}

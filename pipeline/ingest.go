@@ -1,0 +1,353 @@
+package pipeline
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"dynolake/pipeline/lake"
+	"dynolake/pipeline/sheet"
+	"dynolake/schema"
+
+	"golang.org/x/sync/errgroup"
+)
+
+// commitEvery is how much work a commit holds at most, so that an interrupt loses little and a year is no heap of tiny files.
+const commitEvery = 2 * time.Second
+
+// Options of an ingest.
+type Options struct {
+	Fill     schema.Sheet          // What stands in for a missing or silent run sheet.
+	Progress func(done, total int) // Called after each job; may be nil.
+}
+
+// Outcome is what became of one run, or of one input that became none.
+type Outcome struct {
+	Status string // stored, remade, unchanged or set aside.
+	RunID  string
+	Source string // Its logs, joined by a comma.
+	Run    schema.Run
+	Doubts int    // Findings that are no mere notes.
+	Reason string // Why it was made again or set aside.
+}
+
+// Result is what an ingest did.
+type Result struct {
+	Outcomes []Outcome
+	Rows     int64
+	Bytes    int64 // Of the logs that were read.
+}
+
+// Count tells how many outcomes have a status.
+func (r Result) Count(status string) int {
+	n := 0
+	for _, o := range r.Outcomes {
+		if o.Status == status {
+			n++
+		}
+	}
+	return n
+}
+
+// ingest is one writing of runs.
+type ingest struct {
+	lake   *lake.Lake
+	writer *lake.Writer
+	recipe *Recipe
+	opts   Options
+	known  map[string]lake.Known
+	force  bool // Make runs again even where nothing changed.
+
+	mu      sync.Mutex
+	batch   lake.Batch
+	since   time.Time
+	result  Result
+	done    int
+	jobs    int
+	archive sync.Mutex
+}
+
+// Ingest takes files and folders into the lake: archived, converted, derived, committed. What is there already with the same
+// configuration changes nothing; runs that depend on an entry that was edited are made again. A source that cannot be used is
+// set aside, and its neighbours land. On an error the runs committed before it stay.
+func Ingest(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, paths []string, opts Options) (Result, error) {
+	in, err := newIngest(ctx, l, w, r, opts)
+	if err != nil {
+		return Result{}, err
+	}
+	found, err := sheet.Find(ctx, paths, sheet.Options{})
+	if err != nil {
+		return Result{}, err
+	}
+	if err := in.setAside(ctx, found); err != nil {
+		return in.result, err
+	}
+	jobs, err := in.collect(ctx, found.Runs)
+	if err != nil {
+		return in.result, err
+	}
+	again, err := in.edited(jobs)
+	if err != nil {
+		return in.result, err
+	}
+	err = in.run(ctx, append(jobs, again...))
+	return in.result, err
+}
+
+func newIngest(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, opts Options) (*ingest, error) {
+	known, err := l.Runs(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return &ingest{lake: l, writer: w, recipe: r, opts: opts, known: known, since: time.Now()}, nil
+}
+
+// collect hashes the files of every spec and lays jobs on the same bytes together.
+func (in *ingest) collect(ctx context.Context, specs []sheet.Spec) ([]*job, error) {
+	var jobs []*job
+	byID := map[string]*job{}
+	for _, spec := range specs {
+		j, err := newJob(ctx, spec, in.opts.Fill)
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		if err != nil {
+			in.result.Outcomes = append(in.result.Outcomes, Outcome{Status: "set aside", Source: spec.Files[0].Name, Reason: err.Error()})
+			continue
+		}
+		id := runID(j.members, 0)
+		first, twice := byID[id]
+		switch {
+		case !twice:
+			byID[id] = j
+			jobs = append(jobs, j)
+		case !first.sheeted && j.sheeted:
+			j.findings = append(j.findings, sameBytes(j, first))
+			*first = *j
+		default:
+			first.findings = append(first.findings, sameBytes(first, j))
+		}
+	}
+	return jobs, nil
+}
+
+func sameBytes(kept, other *job) schema.Finding {
+	text := "%s holds the same bytes as %s: one run"
+	if other.sheeted && state(other.sheet).changed(state(kept.sheet)) != "" {
+		text += "; their sheets differ in " + state(other.sheet).changed(state(kept.sheet)) + " and that of the first one named is taken"
+	}
+	return remark(schema.Note, "same_bytes", 0, "", text, other.names(), kept.names())
+}
+
+// run makes the jobs in parallel and commits as it goes.
+func (in *ingest) run(ctx context.Context, jobs []*job) error {
+	in.jobs = len(jobs)
+	work, within := errgroup.WithContext(ctx)
+	work.SetLimit(runtime.NumCPU())
+	for _, j := range jobs {
+		work.Go(func() error { return in.make(within, j) })
+	}
+	if err := work.Wait(); err != nil {
+		return err
+	}
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	return in.commit(ctx)
+}
+
+// make brings one job into the batch, unless the lake has it as it would be made today.
+func (in *ingest) make(ctx context.Context, j *job) error {
+	defer in.step()
+	if in.unchanged(j) {
+		return nil
+	}
+	if err := in.store(ctx, j); err != nil {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		return fmt.Errorf("archive %s: %w", j.names(), err)
+	}
+	parts, bad, err := j.read(ctx, in.lake)
+	if err != nil {
+		return err
+	}
+	for _, b := range bad {
+		in.refuse(b, len(parts) > 0)
+	}
+	for part, logs := range parts {
+		if err := in.part(ctx, j, part, logs, bad); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// store archives a job's bytes; one writer at a time.
+func (in *ingest) store(ctx context.Context, j *job) error {
+	in.archive.Lock()
+	defer in.archive.Unlock()
+	return j.archive(ctx, in.writer)
+}
+
+// part makes one part of a job a run.
+func (in *ingest) part(ctx context.Context, j *job, part int, logs []schema.Log, bad []refused) error {
+	id := runID(j.members, part)
+	sh := j.sheet
+	if part > 0 {
+		sh.StartedAt = "" // It speaks of the recording's beginning.
+	}
+	dep := depends{Members: j.members, Part: part, Sheet: state(j.sheet), Sheeted: j.sheeted, Channels: headers(logs), AllMappings: "unknown"}.today(in.recipe)
+	data, err := in.recipe.assemble(id, sh, logs)
+	if err == nil {
+		in.complete(&data, j, bad)
+		err = lake.Check(data)
+	}
+	if err != nil {
+		for _, m := range j.members {
+			f := remark(schema.Rejected, "no_run", 0, "", "%v", err)
+			f.Source = m.Source
+			in.refuse(refused{m, append(own(data.Findings, m.Source), f)}, false)
+		}
+		return nil
+	}
+	e := lake.Entry{RunData: data, Fingerprint: dep.fingerprint(), Depends: dep.text()}
+	for _, b := range bad {
+		e.Blobs = append(e.Blobs, b.SHA256)
+	}
+	return in.add(ctx, e)
+}
+
+// own picks the findings about one source, as those of no run.
+func own(found []schema.Finding, source string) []schema.Finding {
+	var list []schema.Finding
+	for _, f := range found {
+		if f.Source == source {
+			f.RunID = ""
+			list = append(list, f)
+		}
+	}
+	return list
+}
+
+// complete adds what is known of the sources' bytes and what the sheet and the refused sources gave rise to.
+func (in *ingest) complete(data *schema.RunData, j *job, bad []refused) {
+	for i := range data.Sources {
+		for _, m := range j.members {
+			if m.Source == data.Sources[i].Source {
+				data.Sources[i].SHA256, data.Sources[i].Bytes = m.SHA256, m.Bytes
+			}
+		}
+	}
+	extra := slices.Clone(j.findings)
+	for _, b := range bad {
+		extra = append(extra, b.findings...)
+	}
+	for _, f := range extra {
+		f.RunID = data.Run.ID
+		data.Findings = append(data.Findings, f)
+	}
+}
+
+// add puts a run into the batch and commits when the batch holds enough work.
+func (in *ingest) add(ctx context.Context, e lake.Entry) error {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	was, there := in.known[e.Run.ID]
+	in.result.Rows += e.Run.Rows
+	for _, s := range e.Sources {
+		in.result.Bytes += s.Bytes
+	}
+	in.report(e, was, there)
+	if there && was.Fingerprint == e.Fingerprint && !in.force {
+		return nil
+	}
+	in.batch.Runs = append(in.batch.Runs, e)
+	if time.Since(in.since) < commitEvery {
+		return nil
+	}
+	return in.commit(ctx)
+}
+
+// report notes what became of a run. The caller holds mu.
+func (in *ingest) report(e lake.Entry, was lake.Known, there bool) {
+	o := Outcome{Status: "stored", RunID: e.Run.ID, Run: e.Run}
+	var names []string
+	for _, s := range e.Sources {
+		names = append(names, s.Source)
+	}
+	o.Source = strings.Join(names, ", ")
+	for _, f := range e.Findings {
+		if f.Severity != schema.Note {
+			o.Doubts++
+		}
+	}
+	if there {
+		o.Status = "unchanged"
+		now, errNow := readDepends(e.Depends)
+		old, errOld := readDepends(was.Depends)
+		if errors.Join(errNow, errOld) == nil && (in.force || was.Fingerprint != e.Fingerprint) {
+			o.Status, o.Reason = "remade", now.changed(old)
+		}
+	}
+	in.result.Outcomes = append(in.result.Outcomes, o)
+}
+
+// refuse records a source that cannot be used: as a finding of no run, unless the run's other sources make one that tells.
+func (in *ingest) refuse(b refused, told bool) {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	if !told {
+		in.batch.Loose = append(in.batch.Loose, lake.Refusal{SHA256: b.SHA256, Findings: b.findings})
+	}
+	in.result.Outcomes = append(in.result.Outcomes, Outcome{Status: "set aside", Source: b.Source, Reason: b.findings[len(b.findings)-1].Text})
+}
+
+// setAside records what no run can be made of: the logs of a sheet's faulty entry keep their bytes and the reason.
+func (in *ingest) setAside(ctx context.Context, found sheet.Found) error {
+	for _, f := range found.Findings {
+		in.result.Outcomes = append(in.result.Outcomes, Outcome{Status: "set aside", Source: f.Source, Reason: f.Text})
+	}
+	for _, spec := range found.Refused {
+		j, err := newJob(ctx, spec, sheet.Empty())
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		if err != nil || len(j.members) == 0 {
+			continue // Its reason is told; there are no bytes to keep.
+		}
+		if err := j.archive(ctx, in.writer); err != nil {
+			return fmt.Errorf("archive %s: %w", j.names(), err)
+		}
+		for _, m := range j.members {
+			in.batch.Loose = append(in.batch.Loose, lake.Refusal{SHA256: m.SHA256, Findings: spec.Findings})
+		}
+	}
+	return nil
+}
+
+// commit stores the batch. The caller holds mu.
+func (in *ingest) commit(ctx context.Context) error {
+	if len(in.batch.Runs) == 0 && len(in.batch.Loose) == 0 {
+		return nil
+	}
+	slices.SortFunc(in.batch.Runs, func(a, b lake.Entry) int { return strings.Compare(a.Run.ID, b.Run.ID) })
+	if err := in.writer.Commit(ctx, in.batch); err != nil {
+		return err
+	}
+	in.batch, in.since = lake.Batch{Replace: in.force}, time.Now()
+	return nil
+}
+
+func (in *ingest) step() {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	in.done++
+	if in.opts.Progress != nil {
+		in.opts.Progress(in.done, in.jobs)
+	}
+}

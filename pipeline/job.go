@@ -1,0 +1,152 @@
+package pipeline
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+
+	"dynolake/pipeline/lake"
+	"dynolake/pipeline/read"
+	"dynolake/pipeline/sheet"
+	"dynolake/schema"
+)
+
+// job is the sources that form one recording and what is stated of it.
+type job struct {
+	members  []member
+	paths    []string // Of the members, empty when the archive alone has their bytes.
+	sheet    schema.Sheet
+	sheeted  bool
+	findings []schema.Finding // About the sheet.
+}
+
+func (j *job) names() string {
+	list := make([]string, len(j.members))
+	for i, m := range j.members {
+		list[i] = m.Source
+	}
+	return strings.Join(list, ", ")
+}
+
+// sort brings the members into the order of their bytes and drops those that are there twice.
+func (j *job) sort() {
+	order := make([]int, len(j.members))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		return strings.Compare(j.members[a].SHA256+j.members[a].At, j.members[b].SHA256+j.members[b].At)
+	})
+	var members []member
+	var paths []string
+	for _, i := range order {
+		m := j.members[i]
+		if n := len(members); n > 0 && members[n-1].SHA256 == m.SHA256 && members[n-1].At == m.At {
+			j.findings = append(j.findings, remark(schema.Note, "same_bytes", 0, "", "%s holds the same bytes as %s: read once", m.Source, members[n-1].Source))
+			continue
+		}
+		members, paths = append(members, m), append(paths, j.paths[i])
+	}
+	j.members, j.paths = members, paths
+}
+
+// newJob hashes a spec's files. An error is one of reading them.
+func newJob(ctx context.Context, spec sheet.Spec, fill schema.Sheet) (*job, error) {
+	j := &job{sheet: sheet.Fill(spec.Sheet, fill), findings: spec.Findings}
+	j.sheeted = !state(j.sheet).empty()
+	for _, f := range spec.Files {
+		sum, size, err := hash(ctx, f.Path)
+		if err != nil {
+			return j, fmt.Errorf("read %s: %w", f.Name, err)
+		}
+		j.members = append(j.members, member{Source: f.Name, SHA256: sum, Bytes: size, At: f.Member})
+		j.paths = append(j.paths, f.Path)
+	}
+	j.sort()
+	return j, nil
+}
+
+func hash(ctx context.Context, path string) (string, int64, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", 0, err
+	}
+	h := sha256.New()
+	n, err := io.Copy(h, stoppable{ctx, f})
+	return hex.EncodeToString(h.Sum(nil)), n, errors.Join(err, f.Close())
+}
+
+// stoppable ends a copy when the context does.
+type stoppable struct {
+	ctx context.Context
+	r   io.Reader
+}
+
+func (s stoppable) Read(p []byte) (int, error) {
+	if err := s.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return s.r.Read(p)
+}
+
+// archive stores the members' bytes. A file that changed since it was hashed is refused: it is still being written.
+func (j *job) archive(ctx context.Context, w *lake.Writer) error {
+	for i, path := range j.paths {
+		f, err := os.Open(path)
+		if err != nil {
+			return err
+		}
+		blob, err := w.Archive(ctx, f)
+		if err := errors.Join(err, f.Close()); err != nil {
+			return err
+		}
+		if blob.SHA256 != j.members[i].SHA256 {
+			return fmt.Errorf("read %s: it changed while it was read: try again when it is complete", j.members[i].Source)
+		}
+	}
+	return nil
+}
+
+// refused is a source that cannot be read, with the findings that say why.
+type refused struct {
+	member
+	findings []schema.Finding
+}
+
+// read gives the logs of the job's sources from the archive, part by part, and the sources that cannot be read.
+func (j *job) read(ctx context.Context, l *lake.Lake) (parts [][]schema.Log, bad []refused, err error) {
+	for _, m := range j.members {
+		src := schema.Source{Name: m.Source, Size: m.Bytes, Open: func() (io.ReadCloser, error) { return l.OpenArchive(m.SHA256) }}
+		logs, err := readOne(ctx, src)
+		if ctx.Err() != nil {
+			return nil, nil, ctx.Err()
+		}
+		if err != nil {
+			f := remark(schema.Rejected, "unreadable", 0, "", "%v", err)
+			f.Source = m.Source
+			bad = append(bad, refused{m, []schema.Finding{f}})
+			continue
+		}
+		for i, log := range logs {
+			if i == len(parts) {
+				parts = append(parts, nil)
+			}
+			parts[i] = append(parts[i], log)
+		}
+	}
+	return parts, bad, nil
+}
+
+func readOne(ctx context.Context, src schema.Source) ([]schema.Log, error) {
+	r, err := read.Detect(ctx, src)
+	if err != nil {
+		return nil, err
+	}
+	return read.Collect(ctx, r, src)
+}
