@@ -78,7 +78,7 @@ func TestUnitsBecomeStoredOnes(t *testing.T) {
     volumetric_efficiency: 0.9
     mass: 4000 lb
     road_load: [30 lbf, 0.5 N/(m/s), 0.02 lbf/mph^2]
-    turbo: {compressor_wheel: 2 in, map_file: a.csv}
+    turbo: {compressor: 2 in, map_file: a.csv}
     charge_cooling: liquid
 `,
 		"dynos.yaml": "dynos: [{id: d1, kind: Inertia, inertia: 20 kg·m2, roller_radius: 30 cm, friction: [120 N, 0.9 N/(km/h), 0.03 N/(km/h)^2]}, {id: d2, kind: brake, equivalent_mass: 1.2 t}]\n",
@@ -139,6 +139,7 @@ func TestFaultsSayWhereAndWhat(t *testing.T) {
 		{"vehicles.yaml", "vehicles: [1, 2\nx: 1", `vehicles.yaml:2:1: read YAML`},
 		{"vehicles.yaml", "cars:\n  - id: a\n", `vehicles.yaml:1:1 cars: found the unknown field "cars"`},
 		{"vehicles.yaml", "vehicles:\n  - id: a\n    fuel: petrol\n", `vehicles.yaml:3:11: found "petrol": want fields`},
+		{"vehicles.yaml", "vehicles:\n  - id: a\n    fuel: {stoich: 14.4, stoichiometric_ratio: 14.5}\n", `vehicles.yaml:3:12 stoich: found "stoich" beside "stoichiometric_ratio", which both mean stoichiometric_ratio: want one`},
 		{"dynos.yaml", "dynos:\n  - id: d\n    kind: inertial\n", `dynos.yaml:3:11 kind: found "inertial": did you mean "inertia"?`},
 		{"dynos.yaml", "dynos:\n  - id: d\n", `dynos.yaml:2:5 kind: found a dyno without kind`},
 		{"dynos.yaml", "dynos:\n  - {id: d, kind: brake, inertia: 20}\n", `dynos.yaml:2:35 inertia: found no roller_radius`},

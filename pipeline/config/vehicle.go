@@ -131,6 +131,7 @@ func fuel(f *entry.Form, v *schema.Vehicle) {
 		return
 	}
 	g := entry.NewForm(field.Value)
+	g.Rename(map[string]string{"stoichiometric": "stoichiometric_ratio", "stoich_ratio": "stoichiometric_ratio", "stoich": "stoichiometric_ratio", "lower_heating_value": "heating_value", "lhv": "heating_value"})
 	g.Close("density", "stoichiometric_ratio", "heating_value")
 	if x := g.Number("density", entry.Want{Unit: "kg/L", Low: 0.5, High: 1.2, Example: "0.835 kg/L"}); x > 0 {
 		v.FuelDensityKgL = x
@@ -148,6 +149,7 @@ func turbo(f *entry.Form, v *schema.Vehicle) {
 		return
 	}
 	g := entry.NewForm(field.Value)
+	g.Rename(map[string]string{"compressor": "compressor_wheel", "compressor_wheel_size": "compressor_wheel", "turbine": "turbine_wheel", "turbine_wheel_size": "turbine_wheel", "map": "map_file"})
 	g.Close("compressor_wheel", "turbine_wheel", "map_file")
 	wheel := entry.Want{Unit: "mm", Low: 10, High: 1000, Example: "62 mm"}
 	v.CompressorWheelMM, v.TurbineWheelMM = g.Number("compressor_wheel", wheel), g.Number("turbine_wheel", wheel)

@@ -166,3 +166,20 @@ func (f *Form) Adopt(inner *Form) {
 		f.errs = append(f.errs, err)
 	}
 }
+
+// Rename lets fields go by other names too: the name written, folded, to the one meant. A field given under both is a fault.
+func (f *Form) Rename(other map[string]string) {
+	fields := make([]Field, len(f.Value.Fields))
+	copy(fields, f.Value.Fields)
+	for i := range fields {
+		name, ok := other[Fold(fields[i].Name)]
+		if !ok {
+			continue
+		}
+		if before, both := f.Value.Field(name); both {
+			f.Fail(fields[i].At, fields[i].Name, "found %q beside %q, which both mean %s: want one", fields[i].Name, before.Name, name)
+		}
+		fields[i].Name = name
+	}
+	f.Value.Fields = fields
+}
