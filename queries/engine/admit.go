@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -29,40 +30,43 @@ func (r *Refused) Error() string {
 	return place + "refuse the statement: " + r.Why
 }
 
-// admit reads the statement as the database parses it and gives nil when it may run.
-func (c *connection) admit(ctx context.Context, statement string, macros map[string]bool) error {
+// admit reads the statement as the database parses it, and tells what it will read when it may run.
+func (c *connection) admit(ctx context.Context, statement string, macros map[string]bool, args []argument) (usage, error) {
 	if len(statement) > longest {
-		return &Refused{Why: fmt.Sprintf("it has %d bytes, more than the %d that are read", len(statement), longest)}
+		return usage{}, &Refused{Why: fmt.Sprintf("it has %d bytes, more than the %d that are read", len(statement), longest)}
 	}
 	if strings.ContainsRune(statement, 0) {
-		return &Refused{Why: "it holds a NUL byte"}
+		return usage{}, &Refused{Why: "it holds a NUL byte"}
 	}
 	body := withoutExplain(statement)
 	tree, err := c.parse(ctx, body)
 	if err != nil {
-		return err
+		return usage{}, err
 	}
 	if tree.Error {
-		return tree.refusal(statement, body)
+		return usage{}, tree.refusal(statement, body)
 	}
 	if n := len(tree.Statements); n != 1 {
-		return &Refused{Why: fmt.Sprintf("it holds %d statements, want one SELECT", n)}
+		return usage{}, &Refused{Why: fmt.Sprintf("it holds %d statements, want one SELECT", n)}
 	}
 	var node any
-	d := json.NewDecoder(strings.NewReader(string(tree.Statements[0])))
+	d := json.NewDecoder(bytes.NewReader(tree.Statements[0]))
 	d.UseNumber()
 	if err := d.Decode(&node); err != nil {
-		return fmt.Errorf("read the parsed statement: %w", err)
+		return usage{}, fmt.Errorf("read the parsed statement: %w", err)
 	}
-	w := walker{macros: macros, offset: -1}
+	w := walker{macros: macros, args: args, offset: -1}
 	if why := w.walk(node, nil, 0); why != "" {
 		r := &Refused{Why: why}
 		if w.offset >= 0 && w.offset <= len(statement) {
 			r.Line, r.Column = place(statement, w.offset)
 		}
-		return r
+		return usage{}, r
 	}
-	return nil
+	if w.wide {
+		w.use.runs = nil
+	}
+	return w.use, nil
 }
 
 // parsed is what the database answers to json_serialize_sql.

@@ -82,7 +82,6 @@ var escapes = []string{
 	"SET VARIABLE x = 1",
 	"PRAGMA database_list",
 	"PRAGMA enable_profiling",
-	"PRAGMA enable_profiling",
 	"CALL pragma_version()",
 	"CALL enable_logging()",
 	"CHECKPOINT",

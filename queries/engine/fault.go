@@ -44,13 +44,16 @@ func explain(said, statement string) error {
 	if start < 0 || json.NewDecoder(strings.NewReader(said[start:])).Decode(&told) != nil || told.Message == "" {
 		return &Fault{Message: said}
 	}
-	f := &Fault{Kind: told.Type, Message: lower(strings.TrimSpace(told.Message))}
+	message, _, _ := strings.Cut(strings.TrimSpace(told.Message), "\n") // What follows speaks of settings, which are locked.
+	f := &Fault{Kind: told.Type, Message: lower(message)}
 	if told.Candidates != "" {
-		f.Message = lower(strings.SplitN(told.Message, "\n", 2)[0])
 		f.Candidates = strings.Split(told.Candidates, ",")
 	}
-	if told.Subtype == "COLUMN_NOT_FOUND" {
+	switch {
+	case told.Subtype == "COLUMN_NOT_FOUND":
 		f.Message = fmt.Sprintf("there is no column %q here", told.Name)
+	case told.Type == "Out of Memory":
+		f.Message += ": ask for less at once, or give the session more memory"
 	}
 	placed := slices.Contains([]string{"Parser", "Binder", "Catalog", "Conversion"}, told.Type) // Others tell a place within the view.
 	if at, e := strconv.Atoi(told.Position); e == nil && placed && at <= len(statement) {

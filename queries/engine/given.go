@@ -36,7 +36,7 @@ func OpenTables(ctx context.Context, given map[string]Rows, o Options) (*Session
 			err = conn.run(ctx, vehiclesView(o.Vehicles))
 		} else if err == nil {
 			t, _ := schema.LookupTable(view)
-			err = conn.run(ctx, emptyView(t))
+			err = conn.run(ctx, "CREATE VIEW "+ident(view)+" AS "+emptyView(t))
 		}
 	}
 	if err == nil {

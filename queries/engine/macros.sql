@@ -23,6 +23,9 @@ CREATE MACRO kg_h_to_lb_h(x) AS x / 0.45359237;
 -- A row for each element of a list of numbers or texts.
 CREATE MACRO each_of(list) AS unnest(list);
 
+-- The texts of a group, sorted, with a comma between them.
+CREATE MACRO joined(x) AS string_agg(x, ', ' ORDER BY x);
+
 -- Student's t, 0.975 quantile, for whole degrees of freedom; NULL below 1. To 9 from the table of 40 CFR 1065.602, beyond it by the
 -- Cornish-Fisher expansion about the normal quantile (Abramowitz and Stegun 26.7.5, from memory), good to 1e-5.
 CREATE MACRO t975(df) AS CASE

@@ -19,7 +19,10 @@ func (s *Session) Query(ctx context.Context, statement string, args ...sql.Named
 	for i, a := range args {
 		list[i] = argument{a.Name, a.Value}
 	}
-	err = conn.admit(ctx, statement, s.macros)
+	use, err := conn.admit(ctx, statement, s.macros, list)
+	if err == nil {
+		err = s.ready(ctx, conn, use)
+	}
 	var cur *cursor
 	if err == nil {
 		cur, err = conn.start(ctx, statement, list, watch{conn: conn, limited: s.timeout > 0, left: s.timeout})
@@ -39,5 +42,6 @@ func (s *Session) Admit(ctx context.Context, statement string) error {
 		return err
 	}
 	defer conn.close()
-	return conn.admit(ctx, statement, s.macros)
+	_, err = conn.admit(ctx, statement, s.macros, nil)
+	return err
 }

@@ -63,42 +63,32 @@ func TestTimeout(t *testing.T) {
 
 // Statements that ask for more than there is fail by themselves and leave the session well.
 func TestGreedyStatements(t *testing.T) {
-	s, err := OpenTables(t.Context(), nil, Options{Memory: 64 << 20, Spill: 16 << 20, Threads: 2, Timeout: 20 * time.Second})
+	s, err := OpenTables(t.Context(), nil, Options{Memory: 64 << 20, Spill: 1 << 20, Threads: 2, Timeout: 20 * time.Second})
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer s.Close()
 	for _, statement := range []string{
 		"SELECT list(range) FROM range(100000000)",
-		"SELECT len(repeat('x', 1000000000))",
 		"SELECT range(10000000000)",
-		"SELECT range FROM range(1000000000)",
 		"SELECT string_agg(range, ',') FROM range(100000000)",
-		"SELECT DISTINCT hash(range) FROM range(1000000000)",
-		"SELECT " + strings.Repeat("(", 5000) + "1" + strings.Repeat(")", 5000),
+		"SELECT DISTINCT hash(range) FROM range(100000000)",
 		"SELECT " + strings.Repeat("1+", 100_000) + "1",
 		"SELECT " + strings.Repeat("NOT ", 50_000) + "true",
 		"SELECT * FROM " + strings.Repeat("(SELECT * FROM ", 3000) + "runs" + strings.Repeat(")", 3000),
 		"SELECT " + strings.Repeat("[", 20_000) + strings.Repeat("]", 20_000),
-		"SELECT 1" + strings.Repeat(" UNION ALL SELECT 1", 40_000),
 		"SELECT " + strings.Repeat("x", 2<<20),
-		"SELECT lpad('x', 2000000000, 'y')",
 	} {
-		begun := time.Now()
 		rows, err := s.Query(t.Context(), statement)
 		if err == nil {
-			for rows.Next() {
-			}
-			err = errors.Join(rows.Err(), rows.Close())
+			_, err = rows.All()
 		}
-		t.Logf("%.60s: %v: %.160v", statement, time.Since(begun).Round(time.Millisecond), err)
+		if err == nil || strings.Contains(err.Error(), "\n") {
+			t.Errorf("%.60s: got %.200v, want an error of one line", statement, err)
+		}
 	}
-	rows, err := s.Query(t.Context(), "SELECT 1")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := rows.All(); err != nil {
-		t.Error(err)
+	if got := ask(t, s, "SELECT 1"); !cmp.Equal(got, [][]any{{int64(1)}}) {
+		t.Errorf("got %v", got)
 	}
 }
 

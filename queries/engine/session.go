@@ -6,10 +6,12 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"dynolake/schema"
@@ -33,10 +35,15 @@ type Session struct {
 	temp    string // Made by the database when it first needs it.
 	timeout time.Duration
 	macros  map[string]bool
+
+	root   string // Of the lake; empty for given tables.
+	files  map[string][]string
+	making sync.Mutex
+	made   map[string]bool // The views that are there; guarded by making.
 }
 
-// Open starts a session over a snapshot. It opens a few of the files only; one that is missing or damaged is told of by the
-// query that needs it.
+// Open starts a session over a snapshot. No file is opened yet: one that is missing or damaged is told of by the query that
+// reads it.
 func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error) {
 	root, err := filepath.Abs(snap.Root)
 	if err != nil {
@@ -47,14 +54,11 @@ func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error
 		return nil, err
 	}
 	defer conn.close()
-	err = conn.run(ctx, vehiclesView(o.Vehicles))
-	for _, t := range schema.Tables() {
-		if err == nil {
-			files := pick(t.Name, snap.Files[t.Name], o.Runs)
-			err = conn.tableView(ctx, t, root, files)
-		}
+	s.root, s.files, s.made = root, maps.Clone(snap.Files), map[string]bool{}
+	if o.Runs != nil {
+		s.files[samples] = pick(snap.Files[samples], o.Runs)
 	}
-	if err == nil {
+	if err = conn.run(ctx, vehiclesView(o.Vehicles)); err == nil {
 		err = conn.lock(ctx, root)
 	}
 	if err != nil {

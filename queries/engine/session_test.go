@@ -1,7 +1,9 @@
 package engine
 
 import (
+	"database/sql"
 	"math"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -71,10 +73,11 @@ func TestUnmappedIsUnfolded(t *testing.T) {
 	}
 }
 
-func TestOpenRefusesAFileWithoutFieldIDs(t *testing.T) {
+func TestAFileWithoutFieldIDsIsRefused(t *testing.T) {
 	root := t.TempDir()
 	writeArrow(t, filepath.Join(root, "runs/a.parquet"), []arrow.Field{{Name: "run_id", Type: arrow.BinaryTypes.String, Nullable: true}}, cells{"run_id": {id(1)}})
-	_, err := Open(t.Context(), schema.Snapshot{Root: root, Files: map[string][]string{"runs": {"runs/a.parquet"}}}, Options{})
+	s := open(t, schema.Snapshot{Root: root, Files: map[string][]string{"runs": {"runs/a.parquet"}}}, Options{})
+	_, err := s.Query(t.Context(), "SELECT * FROM runs")
 	if err == nil || !strings.Contains(err.Error(), "no field ids") {
 		t.Errorf("got %v", err)
 	}
@@ -97,5 +100,58 @@ func TestRunsNarrowSamples(t *testing.T) {
 	s := open(t, snap, Options{Runs: []string{id(2), id(4)}})
 	if got := ask(t, s, "SELECT count(*), min(run_id), max(run_id) FROM samples"); !cmp.Equal(got, [][]any{{int64(8), id(2), id(4)}}) {
 		t.Errorf("got %v", got)
+	}
+}
+
+// A statement on named runs reads their files alone: it runs although every other file is gone.
+func TestNamedRunsReadTheirFilesAlone(t *testing.T) {
+	snap := writeRuns(t, t.TempDir(), 5, 4)
+	for i, f := range snap.Files["samples"] {
+		if i != 2 && i != 3 {
+			if err := os.Remove(filepath.Join(snap.Root, f)); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	s := open(t, snap, Options{})
+	two, three := text(id(2)), text(id(3))
+	for statement, want := range map[string]int64{
+		"SELECT count(*) FROM samples WHERE run_id = " + two:                                                                                   4,
+		"SELECT count(*) FROM samples s WHERE t_s > 0.05 AND " + two + " = s.run_id":                                                           3,
+		"SELECT count(*) FROM SAMPLES WHERE run_id IN (" + two + ", " + three + ")":                                                            8,
+		"SELECT count(*) FROM samples WHERE run_id = $run":                                                                                     4,
+		"WITH s AS (SELECT * FROM samples WHERE run_id = " + two + ") SELECT count(*) FROM s JOIN runs USING (run_id)":                         4,
+		"SELECT count(*) FROM (SELECT * FROM samples WHERE run_id = " + two + " UNION ALL SELECT * FROM samples WHERE run_id = " + three + ")": 8,
+		"SELECT count(*) FROM samples WHERE run_id = 'none'":                                                                                   0,
+	} {
+		var args []sql.NamedArg
+		if strings.Contains(statement, "$run") {
+			args = append(args, sql.Named("run", id(2)))
+		}
+		rows, err := s.Query(t.Context(), statement, args...)
+		if err != nil {
+			t.Errorf("%s: %v", statement, err)
+			continue
+		}
+		if got, err := rows.All(); err != nil || got[0][0] != want {
+			t.Errorf("%s: got %v, %v, want %d", statement, got, err, want)
+		}
+	}
+	for _, statement := range []string{
+		"SELECT count(*) FROM samples",
+		"SELECT count(*) FROM samples WHERE run_id = " + two + " OR t_s > 0",
+		"SELECT count(*) FROM samples WHERE NOT run_id = " + two,
+		"SELECT count(*) FROM samples WHERE run_id = vehicle_speed_kmh",
+		"SELECT count(*) FROM main.samples WHERE run_id = " + two,
+		"SELECT count(*), (SELECT count(*) FROM samples) FROM samples WHERE run_id = " + two,
+		"SELECT count(*) FROM runs r JOIN samples s USING (run_id) WHERE r.run_id = " + two,
+	} {
+		rows, err := s.Query(t.Context(), statement)
+		if err == nil {
+			_, err = rows.All()
+		}
+		if err == nil {
+			t.Errorf("%s: answered from a part of the files", statement)
+		}
 	}
 }

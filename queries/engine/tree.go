@@ -33,7 +33,10 @@ func tableFunctions() []string {
 // walker reads a parsed statement. Whatever it does not know it refuses.
 type walker struct {
 	macros map[string]bool
-	offset int // Of the part that is refused, in bytes; -1 where not known.
+	args   []argument
+	use    usage
+	wide   bool // It reads samples of any run.
+	offset int  // Of the part that is refused, in bytes; -1 where not known.
 }
 
 // walk reads one part with the common table expressions in scope, and answers why it is refused, or nothing.
@@ -64,6 +67,7 @@ func (w *walker) node(p map[string]any, scope []string, depth int) string {
 	if name, ok := p["cte_name"].(string); ok {
 		scope = append(slices.Clip(scope), strings.ToLower(name)) // A recursive one sees itself.
 	}
+	w.narrow(p, scope)
 	skip, why := w.check(p, scope)
 	if why != "" {
 		w.mark(p)
@@ -115,7 +119,7 @@ func (w *walker) check(p map[string]any, scope []string) (rest any, why string) 
 	case "TABLE_FUNCTION":
 		return w.tableFunction(p)
 	case "SHOW_REF":
-		return nil, show(p)
+		return nil, w.show(p)
 	case "SELECT_NODE", "SET_OPERATION_NODE", "RECURSIVE_CTE_NODE", "CTE_NODE", "SUBQUERY", "JOIN", "EXPRESSION_LIST", "EMPTY", "PIVOT",
 		"ORDER_MODIFIER", "LIMIT_MODIFIER", "LIMIT_PERCENT_MODIFIER", "DISTINCT_MODIFIER", "ORDER_DEFAULT", "ASCENDING", "DESCENDING":
 		return nil, ""
@@ -170,7 +174,12 @@ func (w *walker) table(p map[string]any, scope []string) string {
 		return "AT is not for the lake's views: a session sees one snapshot"
 	}
 	lower := strings.ToLower(name)
-	if slices.Contains(scope, lower) || slices.Contains(viewNames(), lower) {
+	if slices.Contains(scope, lower) {
+		return ""
+	}
+	if slices.Contains(viewNames(), lower) {
+		w.read(lower)
+		w.wide = w.wide || (lower == samples && p["narrowed"] == nil)
 		return ""
 	}
 	return fmt.Sprintf("there is no view %q: the views are %s", name, strings.Join(viewNames(), ", ")) + nearest(lower)
@@ -186,12 +195,25 @@ func unqualified(p map[string]any, schema, catalog, name string) string {
 }
 
 // show admits DESCRIBE, SUMMARIZE (both on a query, which is read further) and SHOW TABLES.
-func show(p map[string]any) string {
+func (w *walker) show(p map[string]any) string {
 	name, _ := p["table_name"].(string)
 	if p["query"] != nil || strings.Trim(name, `"`) == "tables" {
+		if p["query"] == nil {
+			w.read(viewNames()...)
+			w.wide = true
+		}
 		return unqualified(p, "schema_name", "catalog_name", "SHOW")
 	}
 	return fmt.Sprintf("SHOW %s tells of the database, not of the lake: SHOW TABLES and DESCRIBE of a view are admitted", strings.Trim(name, `"`))
+}
+
+// read notes that views are read.
+func (w *walker) read(views ...string) {
+	for _, v := range views {
+		if !slices.Contains(w.use.views, v) {
+			w.use.views = append(w.use.views, v)
+		}
+	}
 }
 
 // mark keeps where a refused part begins.

@@ -54,10 +54,10 @@ func sqlType(stored string) string {
 	return "VARCHAR"
 }
 
-// tableView makes a table's view over its files.
-func (c *connection) tableView(ctx context.Context, t schema.Table, root string, files []string) error {
+// tableView makes a table's view over its files; kind is VIEW, or TEMP VIEW for one that only this connection sees.
+func (c *connection) tableView(ctx context.Context, kind string, t schema.Table, root string, files []string) error {
 	if len(files) == 0 {
-		return c.run(ctx, emptyView(t))
+		return c.run(ctx, "CREATE "+kind+" "+ident(t.Name)+" AS "+emptyView(t))
 	}
 	paths := make([]string, len(files))
 	for i, f := range files {
@@ -74,8 +74,8 @@ func (c *connection) tableView(ctx context.Context, t schema.Table, root string,
 		}
 		ids[i] = fmt.Sprintf("%d: {name: %s, type: %s, default_value: NULL}", col.ID, text(col.Name), text(sqlType(col.Type)))
 	}
-	return c.run(ctx, fmt.Sprintf("CREATE VIEW %s AS SELECT %s FROM read_parquet([%s], schema = MAP {%s})",
-		ident(t.Name), strings.Join(names, ", "), strings.Join(paths, ", "), strings.Join(ids, ", ")))
+	return c.run(ctx, fmt.Sprintf("CREATE %s %s AS SELECT %s FROM read_parquet([%s], schema = MAP {%s})",
+		kind, ident(t.Name), strings.Join(names, ", "), strings.Join(paths, ", "), strings.Join(ids, ", ")))
 }
 
 func emptyView(t schema.Table) string {
@@ -83,7 +83,7 @@ func emptyView(t schema.Table) string {
 	for i, col := range Views()[t.Name] {
 		names[i] = "CAST(NULL AS " + col.Type + ") AS " + ident(col.Name)
 	}
-	return "CREATE VIEW " + ident(t.Name) + " AS SELECT " + strings.Join(names, ", ") + " WHERE false"
+	return "SELECT " + strings.Join(names, ", ") + " WHERE false"
 }
 
 // fieldIDs looks into the oldest and the newest file: one without field ids would give NULL in every column and no error.
@@ -102,10 +102,7 @@ func (c *connection) fieldIDs(ctx context.Context, paths []string) error {
 
 // pick leaves out sample files that hold none of the runs asked for: those whose name begins with another run's id. Files that
 // hold several runs have other names and stay.
-func pick(table string, files, runs []string) []string {
-	if table != "samples" || runs == nil {
-		return files
-	}
+func pick(files, runs []string) []string {
 	return slices.DeleteFunc(slices.Clone(files), func(f string) bool {
 		id, _, ok := strings.Cut(filepath.Base(f), "-")
 		_, err := strconv.ParseUint(id, 16, 64)

@@ -30,8 +30,7 @@ const (
 type Column struct {
 	Name  string
 	Kind  Kind
-	Scale int    // Digits after the point of a Decimal.
-	SQL   string // The type as the engine names it, for people.
+	Scale int // Digits after the point of a Decimal.
 }
 
 // Fixed is a decimal number: Unscaled times ten to the power of -Scale.
