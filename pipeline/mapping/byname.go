@@ -19,6 +19,7 @@ func ByName(logs []schema.Log, rules Rules, ctx Context) []schema.Claim {
 			for c := range series.Channels {
 				claim := n.claim(log, series, c)
 				claim.Log, claim.Series, claim.Channel = l, s, c
+				claim.Confidence = min(max(claim.Confidence, 0), 1)
 				claims = append(claims, claim)
 			}
 		}

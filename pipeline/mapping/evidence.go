@@ -35,7 +35,7 @@ func ByEvidence(logs []schema.Log, claims []schema.Claim, shifts []float64, ctx 
 	b.states = map[int][]rest{}
 	b.throttles()
 	b.states = map[int][]rest{} // The pedal may be another now.
-	b.fractions()
+	b.oddities()
 	b.pressures()
 	b.exhausts()
 	check(true)

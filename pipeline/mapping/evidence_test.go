@@ -211,6 +211,8 @@ func TestTorques(t *testing.T) {
 		{"torque is at the hubs by force", vehicle, ch{"Torque", "lb-ft", func(p point) float64 { return atHubs(p) / 1.3558179483314004 }}, ch{"Roller force", "N", force}, "wheel_torque_nm", "torque_told"},
 		{"wheel torque is at engine speed", vehicle, ch{"Wheel torque", "Nm", atEngine}, ch{"Roller force", "N", force}, "torque_nm", "torque_told"},
 		{"torque is the engine's", vehicle, ch{"Torque", "Nm", func(p point) float64 { return 1.18 * atEngine(p) }}, ch{"Power", "kW", func(p point) float64 { return p.power }}, "engine_torque_nm", "torque_told"},
+		{"torque is at the hubs, radius unknown", nil, ch{"Torque", "Nm", atHubs}, ch{"Roller force", "N", force}, "wheel_torque_nm", "torque_told"},
+		{"torque is torque, radius unknown", nil, ch{"Torque", "Nm", atEngine}, ch{"Roller force", "N", force}, "torque_nm", "torque_told"},
 		{"torque with nothing beside it", nil, ch{"Torque", "Nm", atEngine}, ch{"Note", "", rpm}, "torque_nm", "torque_assumed"},
 		{"torque that fits nothing", vehicle, ch{"Torque", "Nm", func(p point) float64 { return 300 + 200*math.Sin(5*p.t) }}, ch{"Power", "kW", func(p point) float64 { return p.power }}, "torque_nm", "torque_unclear"},
 	} {
@@ -221,6 +223,55 @@ func TestTorques(t *testing.T) {
 				t.Errorf("column %q, findings %v, want %q and %s", got.Column, codes(found), c.column, c.code)
 			}
 		})
+	}
+}
+
+// Zeros that a recorder writes before its first value are no key-on reading.
+func TestZerosBeforeFirstValue(t *testing.T) {
+	d := bed{stop: 2, idle: 10, pull: 8, baro: 99}
+	logs := []schema.Log{d.log("a.csv", ch{"Engine RPM", "rpm", rpm}, ch{"Boost", "kPa", func(p point) float64 {
+		if p.rpm == 0 {
+			return 0
+		}
+		return p.boost + p.baro
+	}})}
+	claims, found := settle(logs, Rules{}, Context{Sheet: schema.Sheet{BaroKPa: 99}})
+	if c := named(logs, claims, "Boost"); c.AddBaro || c.Column != "map_kpa" || !has(found, "reference_from_values", "Boost") {
+		t.Errorf("%+v, findings %v", c, codes(found))
+	}
+}
+
+// A gauge channel without any barometric pressure keeps its column, and the assumption is told.
+func TestBarometricAssumed(t *testing.T) {
+	d := bed{stop: 5, idle: 5, pull: 8, baro: 97}
+	logs := []schema.Log{d.log("a.csv", ch{"Engine RPM", "rpm", rpm}, ch{"Boost", "psi", func(p point) float64 { return p.boost / psi }})}
+	claims, found := settle(logs, Rules{}, Context{})
+	if baro := Barometric(logs, claims, nil, Context{}); !baro.Assumed || baro.KPa != 101.325 || !has(found, "baro_assumed", "Boost") {
+		t.Errorf("barometric %+v, findings %v", baro, codes(found))
+	}
+	logs[0].Series[0].Channels = append(logs[0].Series[0].Channels, schema.Channel{Name: "Inlet pressure abs", Unit: "kPa"})
+	logs[0].Series[0].Values = append(logs[0].Series[0].Values, slices.Repeat([]float64{97}, len(logs[0].Series[0].T)))
+	claims, found = settle(logs, Rules{}, Context{})
+	if baro := Barometric(logs, claims, nil, Context{}); baro.Assumed || baro.KPa != 97 || has(found, "baro_assumed", "") {
+		t.Errorf("barometric %+v, findings %v", baro, codes(found))
+	}
+}
+
+// Bare temperatures follow a warm coolant, and stay out without one.
+func TestBareTemperatures(t *testing.T) {
+	for _, c := range []struct {
+		coolant     float64
+		unit        string
+		scale       float64
+		found, gone bool
+	}{{88, "°C", 1, true, false}, {190, "°F", 5.0 / 9, true, false}, {45, "", 0, false, true}} {
+		log := logOf("Coolant temp", "", c.coolant-5, c.coolant, c.coolant)
+		log.Series[0].Channels = append(log.Series[0].Channels, schema.Channel{Name: "IAT"})
+		log.Series[0].Values = append(log.Series[0].Values, []float64{70, 75, 80})
+		claims, found := settle([]schema.Log{log}, Rules{}, Context{})
+		if iat := claims[1]; (iat.Column == "") != c.gone || (!c.gone && math.Abs(iat.Scale-c.scale) > 1e-12) || iat.Unit != c.unit || has(found, "unit_assumed", "IAT") != c.found || has(found, "unit_missing", "IAT") != c.gone {
+			t.Errorf("coolant %v: %+v, findings %v", c.coolant, iat, codes(found))
+		}
 	}
 }
 

@@ -123,7 +123,7 @@ func TestScales(t *testing.T) {
 		absoluteGauge schema.Reference
 	}{
 		{"Boost", "psi", 25, 172.369, ""}, {"Boost", "psig", 25, 172.369, schema.Gauge}, {"MAP (abs)", "inHg", 29.92, 101.3207, schema.Absolute}, {"boost_psia", "", 25, 172.369, schema.Absolute},
-		{"Manifold Pressure", "bar g", 1.5, 150, schema.Gauge}, {"Manifold pressure abs. [bar]", "", 2.5, 250, schema.Absolute}, {"Relative boost", "mbar", 1500, 150, schema.Gauge}, {"MAP_kPa_abs", "", 180, 180, schema.Absolute},
+		{"Manifold Pressure", "bar g", 1.5, 150, schema.Gauge}, {"Manifold pressure abs. [bar]", "", 2.5, 250, schema.Absolute}, {"Relative boost", "mbar", 1500, 150, schema.Gauge}, {"Boost", "bar rel", 1.5, 150, schema.Gauge}, {"Boost", "kPa(abs)", 150, 150, schema.Absolute}, {"MAP_kPa_abs", "", 180, 180, schema.Absolute},
 		{"Engine speed", "krpm", 2.5, 2500, ""}, {"Coolant temp", "°F", 77, 25, ""}, {"EGT", "K", 298.15, 25, ""}, {"speed_mph", "", 60, 96.56064, ""}, {"cycMps", "", 10, 36, ""},
 		{"MAF", "lb/min", 45, 340.194, ""}, {"MAF", "kg/h", 360, 100, ""}, {"Fuel rate", "L/h", 10, 8.35, ""}, {"Fuel flow", "g/h", 2500, 2.5, ""}, {"Fuel rate", "gal/h", 10, 31.60819, ""}, {"Fuel flow [ccps]", "", 1, 3.006, ""},
 		{"Injection quantity", "mm3/stk", 60, 50.1, ""}, {"Torque", "lb-ft", 300, 406.7454, ""}, {"Power", "hp", 250, 186.425, ""}, {"Power", "PS", 250, 183.8747, ""}, {"Rail pressure", "MPa", 120, 120000, ""},

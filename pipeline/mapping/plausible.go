@@ -3,6 +3,7 @@ package mapping
 import (
 	"fmt"
 	"math"
+	"sort"
 
 	"dynolake/schema"
 )
@@ -27,13 +28,12 @@ func (b *bench) outside(i int) float64 {
 	} else if c.TakeBaro {
 		shift = -orStandard(b.baro.KPa)
 	}
-	n := 0
-	for _, v := range tr.v {
-		if !col.Plausible(v + shift) {
-			n++
-		}
+	if len(col.Range) != 2 {
+		return 0
 	}
-	return float64(n) / float64(len(tr.v))
+	below := sort.SearchFloat64s(tr.sorted, col.Range[0]-shift)
+	above := len(tr.sorted) - sort.Search(len(tr.sorted), func(k int) bool { return tr.sorted[k] > col.Range[1]-shift })
+	return float64(below+above) / float64(len(tr.sorted))
 }
 
 // plausible sets a channel aside where many of its values lie outside what its column can hold, and doubts it where some do.
@@ -149,11 +149,14 @@ func (b *bench) throttles() {
 	}
 }
 
-// fractions tells a percentage whose values look like shares of 1.
-func (b *bench) fractions() {
+// oddities tells a percentage whose values look like shares of 1, and a lambda that looks like an air-fuel ratio.
+func (b *bench) oddities() {
 	for i, c := range b.claims {
 		col, ok := schema.Lookup(c.Column)
 		tr := b.trace(i)
+		if low := quantile(tr.sorted, 0.01); c.Column == "lambda_ratio" && c.Rule == "" && low > 8 {
+			b.find(i, schema.Doubt, "unit_contradicted", fmt.Sprintf("it never falls below %.3g: it looks like an air-fuel ratio rather than lambda; kept as logged, add a mapping with factor: 1 over the stoichiometric ratio of its scale if it is one", low), low, "1")
+		}
 		if !ok || col.Quantity != "percentage" || c.Scale != 1 || c.Unit != "%" || c.Rule != "" || len(tr.v) < 5 {
 			continue
 		}

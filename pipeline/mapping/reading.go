@@ -34,7 +34,9 @@ func (x index) senses(c schema.Channel) (list []sense, strange string) {
 	if unstated(c.Unit) {
 		unit, stated = schema.Unit{}, false
 	} else if !stated {
-		strange = c.Unit
+		if unit, stated = relativeUnit(c.Unit); !stated {
+			strange = c.Unit
+		}
 	}
 	name, bracketed := c.Name, ""
 	for _, m := range brackets.FindAllStringSubmatch(c.Name, -1) {
@@ -88,6 +90,17 @@ func withoutInitials(name string) string {
 		return ""
 	}
 	return strings.TrimSpace(rest)
+}
+
+// relativeUnit reads a pressure's unit that says relative: bar rel.
+func relativeUnit(text string) (schema.Unit, bool) {
+	w := tokens(text, false)
+	if n := len(w); n > 1 && contains([]string{"rel", "relative", "relativ"}, w[n-1]) {
+		if u, ok := schema.ParseUnit(strings.Join(w[:n-1], "")); ok && u.Quantity == "pressure" {
+			return withReference(u, schema.Gauge), true
+		}
+	}
+	return schema.Unit{}, false
 }
 
 func withReference(u schema.Unit, r schema.Reference) schema.Unit {

@@ -14,7 +14,7 @@ type rest struct {
 const (
 	stoppedBelow = 50.0   // rpm; below it the engine does not turn.
 	idleFrom     = 350.0  // rpm.
-	idleSure     = 1150.0 // rpm; with the pedal up and the wheels still.
+	idleSure     = 1250.0 // rpm; with the pedal up and the wheels still.
 	idleAlone    = 950.0  // rpm; where neither pedal nor road speed is logged, and only while the speed is steady.
 	standing     = 3.0    // km/h.
 	restLeast    = 1.0    // s; a shorter stretch may be a gap in the signal.
@@ -129,17 +129,21 @@ func (c calm) at(t float64) (quiet, known bool) {
 
 // atRest gives what a channel reads with the engine stopped, else idling, and how many values that rests on.
 func (b *bench) atRest(i int) (reading float64, stop bool, n int) {
-	tr := b.trace(i)
-	for _, want := range []bool{true, false} {
-		var v []float64
-		for _, r := range b.rests(b.claims[i].Log) {
-			if r.stopped == want {
-				v = append(v, tr.within(r.t0, r.t1)...)
-			}
-		}
-		if len(v) >= 2 {
-			return median(v), want, len(v)
+	for _, stop := range []bool{true, false} {
+		if v := b.restValues(i, stop); len(v) >= 2 {
+			return median(v), stop, len(v)
 		}
 	}
 	return math.NaN(), false, 0
+}
+
+func (b *bench) restValues(i int, stop bool) []float64 {
+	tr := b.trace(i)
+	var v []float64
+	for _, r := range b.rests(b.claims[i].Log) {
+		if r.stopped == stop {
+			v = append(v, tr.within(r.t0, r.t1)...)
+		}
+	}
+	return v
 }

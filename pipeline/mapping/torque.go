@@ -32,7 +32,12 @@ func (a agreement) good() bool { return a.n >= 5 && math.Abs(a.ratio-1) <= 0.08 
 func (b *bench) torque(i int) {
 	c := &b.claims[i]
 	engine, hub := b.agreements(i)
-	radius := b.radius()
+	if b.radius() == 0 {
+		if b.torqueByRadius(i, engine, hub) {
+			return
+		}
+		hub = agreement{ratio: math.NaN(), spread: math.NaN()} // Without a radius the figure at the hubs is one, not an agreement.
+	}
 	switch {
 	case engine.n < 5 && hub.n < 5:
 		b.find(i, schema.Note, "torque_assumed", fmt.Sprintf("no power, or force and speed, to compare it with: taken as %s by its name", c.Column), math.NaN(), "")
@@ -45,15 +50,29 @@ func (b *bench) torque(i int) {
 	case engine.n >= 5 && engine.ratio > 1.08 && engine.ratio < 1.5 && engine.spread < 0.08:
 		b.torqueIs(i, "engine_torque_nm", fmt.Sprintf("times engine speed it is %.3g of the power at the wheels, a driveline's loss above it", engine.ratio), engine.ratio)
 		b.claims[i].Confidence -= 0.2
-	case engine.n >= 5 && hub.n < 5 && radius == 0 && engine.ratio >= 1.8 && engine.spread < 0.06:
-		b.torqueIs(i, "wheel_torque_nm", fmt.Sprintf("it is a steady %.4g times what power gives at engine speed, as an overall gear ratio makes it", engine.ratio), engine.ratio)
 	default:
-		a := engine
-		if a.n < 5 {
-			a = hub
+		worst := engine
+		if worst.n < 5 {
+			worst = hub
 		}
-		b.find(i, schema.Doubt, "torque_unclear", fmt.Sprintf("it agrees with power neither at engine speed (ratio %.3g) nor at the hubs (ratio %.3g): taken as %s by its name; add a mapping with its column", engine.ratio, hub.ratio, c.Column), a.ratio, "1")
+		b.find(i, schema.Doubt, "torque_unclear", fmt.Sprintf("it agrees with power neither at engine speed (ratio %.3g) nor at the hubs (ratio %.3g): taken as %s by its name; add a mapping with its column", engine.ratio, hub.ratio, c.Column), worst.ratio, "1")
 	}
+}
+
+// torqueByRadius tells a torque at the hubs without a rolling radius: it is a steady wheel's radius times the force at the wheels,
+// or a steady overall gear ratio times what power gives at engine speed.
+func (b *bench) torqueByRadius(i int, engine, hub agreement) bool {
+	switch {
+	case engine.good():
+		return false
+	case hub.n >= 5 && hub.ratio >= 0.2 && hub.ratio <= 0.65 && hub.spread < 0.05:
+		b.torqueIs(i, "wheel_torque_nm", fmt.Sprintf("it is a steady %.3g m times the force at the wheels, as a wheel's radius makes it", hub.ratio), hub.ratio)
+		return true
+	case engine.n >= 5 && engine.ratio >= 1.8 && engine.spread < 0.06:
+		b.torqueIs(i, "wheel_torque_nm", fmt.Sprintf("it is a steady %.4g times what power gives at engine speed, as an overall gear ratio makes it", engine.ratio), engine.ratio)
+		return true
+	}
+	return false
 }
 
 func (b *bench) torqueIs(i int, column, why string, ratio float64) {
@@ -77,7 +96,8 @@ func (b *bench) radius() float64 {
 	return b.ctx.Vehicle.RollingRadiusM
 }
 
-// agreements compares a torque with the power at the wheels, at engine speed and at the hubs, on the rows of real load.
+// agreements compares a torque with the power at the wheels, at engine speed and at the hubs, on the rows of real load. Without a
+// rolling radius the second is in metres: the torque over the force at the wheels.
 func (b *bench) agreements(i int) (engine, hub agreement) {
 	tr := b.trace(i)
 	power, speed := b.wheelPower(tr)
@@ -102,11 +122,19 @@ func (b *bench) agreements(i int) (engine, hub agreement) {
 		if rpm[k] > idleFrom {
 			atEngine = append(atEngine, tr.v[k]*rpm[k]/powerFactor/p)
 		}
-		if r := b.radius(); r > 0 && speed[k] > 5 {
-			atHub = append(atHub, tr.v[k]*speed[k]/3.6/r/1000/p)
+		if speed[k] > 5 {
+			atHub = append(atHub, tr.v[k]*speed[k]/3600/p/unknownRadius(b.radius()))
 		}
 	}
 	return agree(atEngine), agree(atHub)
+}
+
+// unknownRadius makes the figure at the hubs the radius itself where no radius is known.
+func unknownRadius(r float64) float64 {
+	if r > 0 {
+		return r
+	}
+	return 1
 }
 
 func agree(ratios []float64) agreement {
