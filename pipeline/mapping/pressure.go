@@ -78,6 +78,12 @@ func (b *bench) zero(i int) (schema.Reference, string, float64) {
 	}
 }
 
+// lowest is where a channel's values begin, but for zeros, which recorders write where they have none.
+func (b *bench) lowest(i int) float64 {
+	v := slices.DeleteFunc(slices.Clone(b.trace(i).sorted), func(x float64) bool { return x == 0 })
+	return quantile(v, 0.02)
+}
+
 func (b *bench) barometricLike(x float64) bool {
 	if math.IsNaN(b.baro.KPa) {
 		return x >= 70 && x <= 108
@@ -94,7 +100,8 @@ func (b *bench) reference(i int, col schema.Column) {
 			values, evidence = "", "the engine is never stopped in the log"
 		}
 	}
-	impossible := col.Reference == schema.Absolute && quantile(b.trace(i).sorted, 0.02) < vacuum
+	low := b.lowest(i)
+	impossible := col.Reference == schema.Absolute && low < vacuum
 	contradicted := c.Reference == schema.Absolute && (values == schema.Gauge || impossible) || c.Reference == schema.Gauge && values == schema.Absolute
 	switch {
 	case c.Rule != "" && c.Reference != "":
@@ -105,13 +112,13 @@ func (b *bench) reference(i int, col schema.Column) {
 	case c.Reference != "" && !contradicted:
 		b.take(i, col, c.Reference, "header or unit says "+string(c.Reference))
 	case c.Reference != "" && values == "":
-		b.find(i, schema.Doubt, "reference_contradicted", fmt.Sprintf("header or unit says %s, but values fall to %.4g kPa, and %s: left unmapped; add a mapping with reference: absolute or gauge", c.Reference, quantile(b.trace(i).sorted, 0.02), evidence), quantile(b.trace(i).sorted, 0.02), "kPa")
+		b.find(i, schema.Doubt, "reference_contradicted", fmt.Sprintf("header or unit says %s, but values fall to %.4g kPa, and %s: left unmapped; add a mapping with reference: absolute or gauge", c.Reference, low, evidence), low, "kPa")
 		b.aside(i, fmt.Sprintf("header or unit says %s and the values contradict it", c.Reference))
 	case c.Reference != "":
 		b.find(i, schema.Doubt, "reference_contradicted", fmt.Sprintf("header or unit says %s, but %s: taken as %s; add a mapping with reference: %s if that is wrong", c.Reference, evidence, values, c.Reference), x, "kPa")
 		b.take(i, col, values, evidence+", against its header")
 	case values == schema.Absolute && impossible:
-		b.find(i, schema.Doubt, "reference_unknown", fmt.Sprintf("%s, but falls to %.4g kPa, which no absolute pressure here does: left unmapped; add a mapping with reference: absolute or gauge", evidence, quantile(b.trace(i).sorted, 0.02)), x, "kPa")
+		b.find(i, schema.Doubt, "reference_unknown", fmt.Sprintf("%s, but falls to %.4g kPa, which no absolute pressure here does: left unmapped; add a mapping with reference: absolute or gauge", evidence, low), x, "kPa")
 		b.aside(i, "absolute or gauge is open: add a mapping with reference: absolute or gauge")
 	case values != "":
 		b.find(i, schema.Note, "reference_from_values", fmt.Sprintf("taken as %s: %s", values, evidence), x, "kPa")
