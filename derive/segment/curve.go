@@ -35,8 +35,8 @@ type axis struct {
 // line that lies inside the bin counts with its duration. So a bin's mean does not depend on where in it a slow log's rows
 // happen to lie, and a 4 Hz log gives the same curve as a 100 Hz one. N counts the logged rows in the bin; it is 0 where a
 // line passed through between two rows less than three bins apart, and bins between rows further apart, or across a gap in
-// time, are absent. Where the axis itself scatters by more than a quarter of a bin it is smoothed as a peak is (see
-// Pull.PeakPowerKW), else rows stand in the bin they were logged in. Enumerations take the code that held longest. P05 and P95
+// time, are absent. Where the axis itself scatters by more than a quarter of a bin it is smoothed by lines fitted over
+// 0.2 s or five rows (power: 8 % of the pull) on either side, else rows stand in the bin they were logged in. Enumerations take the code that held longest. P05 and P95
 // are over the logged rows.
 //
 // Power bins take the rows on the low-speed side of the pull's peak power, beyond which the same power comes again.
@@ -101,17 +101,18 @@ func fill(t, x []float64, state bool) []float64 {
 	return out
 }
 
-func (c rows) axisOf(name string, width float64) axis {
+func (c rows) axisOf(name string, width, share float64) axis {
 	a := axis{name: name, width: width, row1: len(c.t) - 1, gap: max(minGap, gapPeriods*usual(c.t))}
 	x := c.filled[name]
 	if x == nil {
 		return a
 	}
-	half := max(peakShare*(c.t[len(c.t)-1]-c.t[0]), peakHalf, peakRows*usual(c.t))
+	half := max(share*(c.t[len(c.t)-1]-c.t[0]), peakHalf, peakRows*usual(c.t))
+	thin := c.thin(x)
 	smooth, off := schema.Missing(len(x)), schema.Missing(len(x))
 	for i := range x {
 		if !math.IsNaN(x[i]) {
-			smooth[i], _ = stats.Local(c.t, x, nil, c.t[i], half, 2)
+			smooth[i], _ = stats.Local(thin.t, thin.x, thin.w, c.t[i], half, 1)
 			off[i] = x[i] - smooth[i]
 		}
 	}
@@ -121,10 +122,16 @@ func (c rows) axisOf(name string, width float64) axis {
 	return a
 }
 
-func (c rows) speedAxis() axis { return c.axisOf(AxisSpeed, speedBin) }
+// thin makes cells of a column of these rows, so that the fits cost the same at any rate.
+func (c rows) thin(x []float64) cells {
+	b := newBlock(schema.NewFrame(c.t), 0, len(c.t), usual(c.t))
+	return b.thin(x)
+}
+
+func (c rows) speedAxis() axis { return c.axisOf(AxisSpeed, speedBin, 0) }
 
 func (c rows) powerAxis(p *schema.Pull) axis {
-	a := c.axisOf(AxisPower, powerBin)
+	a := c.axisOf(AxisPower, powerBin, peakShare)
 	top := -1
 	for i, v := range a.values {
 		if !math.IsNaN(v) && (top < 0 || v > a.values[top]) {

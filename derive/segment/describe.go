@@ -21,7 +21,8 @@ const (
 	liftEarly    = 0.85 // Of the usual last speed: a pull given up.
 	peakShare    = 0.08 // Half width of the fit that finds a peak, as a share of the pull's time.
 	peakHalf     = 0.2  // s. At least that, and
-	peakRows     = 3.5  // rows.
+	peakRows     = 2.5  // rows.
+	peakValues   = 20
 )
 
 // addPulls adds the pulls as segments, with what was measured in each and why one is doubted.
@@ -59,9 +60,10 @@ func (s *scan) describe(p pull, seg *schema.Segment) *schema.Pull {
 	start := r0 + stats.Lower(s.frame.T[r0:r1+1], seg.T0S+1) - 1 // The first second.
 	at := func(name string, to int) float64 { return mean(s.frame.Column(name), r0, to) }
 	d := &schema.Pull{
-		Gear: s.pullGear(p), Locked: yesNo(at("converter_locked_frac", r1)), RPMFrom: p.from, RPMTo: p.to,
+		Gear: s.pullGear(p), Locked: yesNo(at("converter_locked_frac", r1)),
 		ChargeStartC: at("charge_c", max(start, r0)), CoolantC: at("coolant_c", r1), TransC: at("trans_c", r1),
 	}
+	d.RPMFrom, d.RPMTo = s.ends(p, seg)
 	d.PeakPowerKW, _ = peak(s.frame, "wheel_power_kw", r0, r1)
 	d.PeakTorqueNM, _ = peak(s.frame, "torque_nm", r0, r1)
 	var why []string
@@ -76,6 +78,16 @@ func (s *scan) describe(p pull, seg *schema.Segment) *schema.Pull {
 	}
 	d.Flagged = strings.Join(why, ", ")
 	return d
+}
+
+// ends are the engine speeds at both ends of a pull, from lines fitted to its own rows.
+func (s *scan) ends(p pull, seg *schema.Segment) (from, to float64) {
+	c := p.b.cellsOf("engine_speed_rpm")
+	a, z := stats.Lower(c.t, seg.T0S-1e-9), stats.Lower(c.t, seg.T1S+p.b.step)
+	half := min(max(fastV, 0.05*(seg.T1S-seg.T0S)), 2)
+	from, _ = stats.Local(c.t[a:z], c.x[a:z], c.w[a:z], seg.T0S, half, 1)
+	to, _ = stats.Local(c.t[a:z], c.x[a:z], c.w[a:z], seg.T1S, half, 1)
+	return from, to
 }
 
 // pullGear is the gear by the logged channel, else by the vehicle's ratios, else by the sheet.
@@ -101,8 +113,9 @@ func (s *scan) pullGear(p pull) float64 {
 	return s.Gear
 }
 
-// peak is the highest value of a column in rows r0 to r1 and its row, on a curve fitted to it (a parabola over 8 % of the time on
-// either side, 0.2 s and seven rows at least) so that noise does not lift it. NaN and -1 without values.
+// peak is the highest value of a column in rows r0 to r1 and its row, on curves fitted to it so that noise does not lift it: over
+// 8 % of the time on either side, 0.2 s and five rows at least, a parabola (a line where fewer than twenty values lie there),
+// and never above what was logged there, as a parabola would be beside a sudden fall. NaN and -1 without values.
 func peak(f *schema.Frame, name string, r0, r1 int) (float64, int) {
 	column := f.Column(name)
 	if column == nil {
@@ -113,7 +126,13 @@ func peak(f *schema.Frame, name string, r0, r1 int) (float64, int) {
 	half := max(peakShare*(f.T[r1]-f.T[r0]), peakHalf, peakRows*usual(c.t))
 	best, when := math.NaN(), math.NaN()
 	for _, t := range c.t {
-		if v, _ := stats.Local(c.t, c.x, c.w, t, half, 2); !(v <= best) {
+		from, to := stats.Lower(c.t, t-half), stats.Lower(c.t, t+half)
+		degree := 1
+		if to-from >= peakValues {
+			degree = 2
+		}
+		v, _ := stats.Local(c.t[from:to], c.x[from:to], c.w[from:to], t, half, degree)
+		if v = min(v, highest(c.x[from:to])); !(v <= best) && !math.IsNaN(v) {
 			best, when = v, t
 		}
 	}

@@ -20,7 +20,7 @@ const (
 	reversal      = 0.05  // Of the engine speed. Smaller movements back are noise.
 	spoolMost     = 3.0   // s. The longest stand at the start that counts as spool-up.
 	startBand     = 0.02  // Of the engine speed, within which it stands.
-	endBand       = 0.004 // Of the engine speed: hanging at the limiter is not part of the pull.
+	endBand       = 0.002 // Of the engine speed: hanging at the limiter is not part of the pull.
 	dwellShare    = 0.25  // Of a leg's mean slope: slower is a halt.
 	dwellTime     = 2.0   // s.
 )
@@ -50,7 +50,11 @@ func (s *scan) pulls(b *block, shifts []event) []pull {
 	full, lifts, bare := s.fullLoad(b)
 	var cuts []stats.Span
 	for _, e := range shifts {
-		cuts = append(cuts, stats.Span{From: b.at(e.t0) + 1, To: max(b.at(e.t0)+1, b.at(e.t1))})
+		from := b.at(e.t0)
+		if b.t[from] <= e.t0+1e-9 {
+			from++ // The shift's own first row ends the pull.
+		}
+		cuts = append(cuts, stats.Span{From: from, To: max(from, b.at(e.t1))})
 	}
 	var out []pull
 	for _, piece := range stats.Without(full, cuts) {
@@ -70,6 +74,11 @@ func (s *scan) fullLoad(b *block) (full, lifts []stats.Span, bare bool) {
 	case s.pedal.logged:
 		p, _ := b.track("pedal_pct", fastN)
 		full = stats.Hysteresis(p, s.pedal.on, s.pedal.off)
+		for i := range full { // What is left of a foot on its way up is not full load.
+			for full[i].To-1 > full[i].From && p[full[i].To-1] < s.pedal.on {
+				full[i].To--
+			}
+		}
 	case s.frame.Has("load_pct"):
 		l, _ := b.track("load_pct", fastN)
 		full = stats.Hysteresis(l, loadFull, loadBack)
@@ -119,7 +128,7 @@ func (s *scan) legs(b *block, piece stats.Span, lifts []stats.Span) []leg {
 		if i == 0 && out[i].from < out[i].to { // What comes before the lowest speed is spool-up.
 			out[i].span.From = piece.From
 		}
-		s.trim(b, &out[i])
+		b.trim(&out[i], n[out[i].span.From-piece.From:])
 		for _, gap := range lifts {
 			if gap.From > out[i].span.From && gap.To < out[i].span.To {
 				out[i].lifted = true
@@ -194,24 +203,23 @@ func (b *block) halts(l leg, n []float64) []leg {
 	return out
 }
 
-// trim takes a long stand off the start, and what hangs at the end.
-func (s *scan) trim(b *block, l *leg) {
-	n, _ := b.track("engine_speed_rpm", fastN)
+// trim takes a long stand off the start, and what hangs at the end; n is the smoothed speed from the leg's start on.
+func (b *block) trim(l *leg, n []float64) {
 	sign := 1.0
 	if l.to < l.from {
 		sign = -1
 	}
-	leave, end := l.span.From, l.span.From
-	for i := l.span.From; i < l.span.To; i++ {
+	leave := 0
+	for i := range l.span.Len() {
 		if sign*(n[i]-l.from) <= startBand*l.from {
 			leave = i
 		}
 	}
-	l.span.From = max(l.span.From, leave-b.points(spoolMost))
-	for end = leave; end < l.span.To-1 && sign*(l.to-n[end]) > endBand*l.to; end++ {
-		continue
+	end := leave
+	for end < l.span.Len()-1 && sign*(l.to-n[end]) > endBand*l.to {
+		end++
 	}
-	l.span.To = end + 1
+	l.span = stats.Span{From: l.span.From + max(0, leave-b.points(spoolMost)), To: l.span.From + end + 1}
 }
 
 // asPull tells whether a leg is a pull: wide and long enough, in a gear, and not a free rev.

@@ -20,7 +20,7 @@ const (
 	pedalFull   = 90.0 // %. Full pedal where the pedal reads up to 100.
 	pedalScaled = 0.93 // Of the highest reading, where the pedal's end stop reads less than 100.
 	pedalBack   = 8.0  // Points below full at which full pedal ends.
-	pedalLowest = 70.0 // %. An end stop that reads less than this is a foot that did not go down.
+	pedalLowest = 75.0 // %. An end stop that reads less than this is a foot that did not go down.
 	pedalFree   = 20.0 // %. A released pedal reads no more than this.
 	loadFull    = 85.0 // %.
 	loadBack    = 70.0 // %.

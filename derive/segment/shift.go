@@ -10,18 +10,19 @@ import (
 
 // What makes a step of the speed ratio a shift. Common practice, no source.
 const (
-	shiftLeast  = 0.11 // The closest gears of a road vehicle are 12 % apart, less what the fit takes off.
-	lockupMost  = 0.13 // Without gear, ratios or lock-up flag, a smaller fall is the converter's.
-	lockupFlag  = 0.35 // Largest fall that a lock-up flag explains.
-	lockupLeast = 0.03 // Below it a fall is drift or noise.
-	fallLeast   = 0.04 // The engine speed itself moves in a shift, not the road speed alone.
-	fallShare   = 0.45 // Of the step: the rest is the road speed that grows meanwhile.
-	riseShare   = 0.20 // The same downwards, where the brake may be on.
-	driftMost   = 0.5  // Of the step, in the time before it.
-	pedalMoves  = 0.20 // A pedal that comes or goes changes the converter's slip by less than this.
-	gearLag     = 1.3  // s. A logged gear leads or lags the engine speed by no more.
-	stepTwo     = 2.0  // s. What moves longer may be more than one shift.
-	gearSame    = 0.04 // A ratio that moves by less has not changed gear.
+	shiftLeast     = 0.11 // The closest gears of a road vehicle are 12 % apart, less what the fit takes off.
+	unmatchedLeast = 0.20 // A step that no pair of the vehicle's ratios explains must be as large as this.
+	lockupMost     = 0.13 // Without gear, ratios or lock-up flag, a smaller fall is the converter's.
+	lockupFlag     = 0.35 // Largest fall that a lock-up flag explains.
+	lockupLeast    = 0.03 // Below it a fall is drift or noise.
+	fallLeast      = 0.04 // The engine speed itself moves in a shift, not the road speed alone.
+	fallShare      = 0.45 // Of the step: the rest is the road speed that grows meanwhile.
+	riseShare      = 0.20 // The same downwards, where the brake may be on.
+	driftMost      = 0.5  // Of the step, in the time before it.
+	pedalMoves     = 0.20 // A pedal that comes or goes changes the converter's slip by less than this.
+	gearLag        = 1.3  // s. A logged gear leads or lags the engine speed by no more.
+	stepTwo        = 2.0  // s. What moves longer may be more than one shift.
+	gearSame       = 0.04 // A ratio that moves by less has not changed gear.
 )
 
 // event is a shift as found, before it becomes a segment.
@@ -188,7 +189,7 @@ func (s *scan) unchanged(b *block, c change) bool {
 // isShift tells whether a step of the ratio is a shift, where no logged change claims it.
 func (s *scan) isShift(b *block, p step, rests []rest) bool {
 	d := math.Abs(p.delta())
-	if d < shiftLeast || b.t[min(p.to, len(b.t)-1)]-b.t[p.from] > stepLong || p.freeBefore || p.freeAfter || p.unmatched {
+	if d < shiftLeast || b.t[min(p.to, len(b.t)-1)]-b.t[p.from] > stepLong || p.freeBefore || p.freeAfter || p.unmatched && d < unmatchedLeast {
 		return false
 	}
 	share := fallShare

@@ -58,7 +58,8 @@ type truth struct {
 	kind     string // shift, lockup, pull.
 	from, to int
 	t0, t1   float64
-	rpm      float64
+	rpm      float64 // A shift's engine speed; what a pull rises by.
+	start    float64 // A pull's first engine speed.
 }
 
 // drive is a run under way: its state, its finely stepped signals and what truly happened.
@@ -124,7 +125,7 @@ func (d *drive) accelerate(pedal, until float64) {
 		}
 	}
 	if pedal > 90 {
-		d.truths = append(d.truths, truth{kind: "pull", from: d.gear, t0: t0, t1: d.now(), rpm: d.rpm - start})
+		d.truths = append(d.truths, truth{kind: "pull", from: d.gear, t0: t0, t1: d.now(), rpm: d.rpm - start, start: start})
 	}
 }
 
