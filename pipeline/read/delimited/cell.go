@@ -28,7 +28,7 @@ func kindOf(cell []byte) kind {
 	if k := voidOf(cell); k != word {
 		return k
 	}
-	if len(cell) > 64 {
+	if len(cell) > 64 || bytes.IndexAny(cell, "0123456789") < 0 {
 		return word
 	}
 	if _, ok := shapeOf(cell); ok {

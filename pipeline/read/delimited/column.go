@@ -170,13 +170,13 @@ func (c *column) judgeNumbers(s *sample, level int) {
 	}
 	c.interpret(s, per, values, decimals, whole)
 	c.trace(s)
-	steady := c.falls == 0 || c.falls*10 <= c.climbs
+	steady := c.falls <= 2 || c.falls*10 <= c.climbs
 	single := len(words(c.name)) == 1 && len(words(c.name)[0]) == 1
 	switch {
-	case level == 2 && (!single || steady):
+	case level == 2 && (!single || per > 0 || c.falls*10 <= c.climbs):
 		c.rank, c.why = 2, "its name says time"
 		if !steady {
-			c.rank = 1
+			c.rank, c.why = 1, "its name says time, though its values do not rise"
 		}
 	case steady && c.climbs >= 2 && c.falls*100 <= c.climbs && (level == 1 || c.climbs >= len(values)-1-len(values)/20):
 		c.rank, c.why = 1, "its name or unit speaks of time and its values rise"
@@ -241,7 +241,7 @@ func (c *column) interpret(s *sample, per float64, values []float64, decimals in
 	case (per == 0 || per == 86400) && lowest >= 25569 && lowest < 73050 && !whole && typical < 0.02:
 		k.form, k.unit, k.day0 = serial, "days", firstOf(values)
 		k.start = serialTime(k.day0)
-		c.guessed(s, "clock_unit_guessed", schema.Doubt, "its numbers are read as days since 1899-12-30, as spreadsheets count", 86400, "s")
+		c.guessed(s, "clock_unit_guessed", schema.Doubt, "its numbers are read as days since 1899-12-30, as spreadsheets count; state a unit in the header if that is wrong", 86400, "s")
 	case per == 0:
 		per = c.guessUnit(s, typical, whole, decimals)
 	}
@@ -304,12 +304,12 @@ func (c *column) guessUnit(s *sample, typical float64, whole bool, decimals int)
 	if per == 1 && (!whole || typical == 1) {
 		sev = schema.Note
 	}
-	c.guessed(s, "clock_unit_guessed", sev, fmt.Sprintf("its header states no unit; by its steps of %.4g it is read as %s", typical, name), per, "s")
+	c.guessed(s, "clock_unit_guessed", sev, fmt.Sprintf("its header states no unit; by its steps of %.4g it is read as %s; state the unit in the header if that is wrong", typical, name), per, "s")
 	return per
 }
 
 func (c *column) guessed(s *sample, code string, sev schema.Severity, what string, value float64, unit string) {
-	f := s.num.tally.finding(sev, code, c.name, fmt.Sprintf("%s:%d:%d %s: %s; state its unit in the header if that is wrong", s.num.tally.source, s.line, c.at+1, c.name, what), value, unit)
+	f := s.num.tally.finding(sev, code, c.name, fmt.Sprintf("%s:%d:%d %s: %s", s.num.tally.source, s.line, c.at+1, c.name, what), value, unit)
 	c.guess = &f
 }
 
@@ -322,10 +322,10 @@ func (c *column) trace(s *sample) {
 		if !ok {
 			continue
 		}
-		t, _ = f.next(t, k.form)
+		t, ev := f.next(t, k.form)
 		n++
 		switch {
-		case t > prev:
+		case t > prev || ev == fellBack:
 			c.climbs++
 		case t < prev:
 			c.falls++
@@ -379,7 +379,7 @@ func (c *column) monthFirst(s *sample, half bool) bool {
 	if us {
 		readAs = "month/day"
 	}
-	c.guessed(s, "date_order_guessed", schema.Doubt, "day and month could be either way round; dates are read as "+readAs+" by the other cells of the file", math.NaN(), "")
+	c.guessed(s, "date_order_guessed", schema.Doubt, "day and month could be either way round; dates are read as "+readAs+" by the other cells of the file; write years first to be sure", math.NaN(), "")
 	return us
 }
 

@@ -95,7 +95,7 @@ func (w window) under(delim byte, r *tally, facts [][2]string, seen *search) (*p
 
 // miss remembers a table without a clock.
 func (s *search) miss(t *table, cols []column) {
-	if t.size < 2 || s.clockless != nil && len(s.clockless) >= len(cols) {
+	if t.size < 2 || t.numeric() < 0.5 || s.clockless != nil && len(s.clockless) >= len(cols) {
 		return
 	}
 	s.clockless, s.line = nil, t.rows[t.names].line
@@ -142,8 +142,8 @@ func (w window) counted(t *table, cols []column, r *tally, facts [][2]string) *p
 	return p
 }
 
-// fail says what was looked for and what was found.
-func (s *search) fail(source string) error {
+// reason says what was looked for and what was found, and in which line.
+func (s *search) reason() (line int, why string) {
 	switch {
 	case len(s.clockless) > 0:
 		names := s.clockless
@@ -151,11 +151,16 @@ func (s *search) fail(source string) error {
 		if len(names) > 20 {
 			names, more = names[:20], fmt.Sprintf(" and %d more", len(s.clockless)-20)
 		}
-		return fmt.Errorf("%s:%d:1: a time channel is missing among the columns %q%s: expected a column of rising times named as one, such as \"Time [s]\"; add one or say the sample rate before the table", source, s.line, names, more)
+		return s.line, fmt.Sprintf("a time channel is missing among the columns %q%s: expected a column of rising times named as one, such as \"Time [s]\"; add one or state the sample rate before the table", names, more)
 	case s.header != "":
-		return fmt.Errorf("%s:%d:1: no rows behind the header %.200q: expected at least one row of values", source, s.hline, s.header)
+		return s.hline, fmt.Sprintf("no rows behind the header %.200q: expected at least one row of values", s.header)
 	case s.text:
-		return fmt.Errorf("%s:1:1: no table found: expected a row of names with rows of numbers below it, parted by commas, semicolons, tabs, bars or blanks", source)
+		return 1, "no table found: expected a row of names with rows of numbers below it, parted by commas, semicolons, tabs, bars or blanks"
 	}
-	return fmt.Errorf("%s:1:1: the file is empty: expected a row of names with rows of numbers below it", source)
+	return 1, "the file is empty: expected a row of names with rows of numbers below it"
+}
+
+func (s *search) fail(source string) error {
+	line, why := s.reason()
+	return fmt.Errorf("%s:%d:1: %s", source, line, why)
 }

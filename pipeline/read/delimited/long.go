@@ -73,7 +73,7 @@ func (e *long) row(line []byte, whole bool) (*plan, error) {
 	}
 	e.room = cells
 	if !whole && cutShort(line, len(cells), e.prev) {
-		e.tally.add("cut_last_line", e.scan.line-1, line)
+		e.cutLast(line)
 		return nil, nil
 	}
 	var date []byte

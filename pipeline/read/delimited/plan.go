@@ -110,7 +110,7 @@ func (p *plan) asWide(s *sample) bool {
 	p.dateFrom(&k, at, date, s)
 	if c.rank == 1 {
 		p.guesses = append(p.guesses, s.num.tally.finding(schema.Doubt, "clock_doubtful", c.name,
-			fmt.Sprintf("%s:%d:%d %s: taken for the clock because %s; no column is plainly named as a time", s.num.tally.source, s.line, at+1, c.name, c.why), 0.5, ""))
+			fmt.Sprintf("%s:%d:%d %s: taken for the clock because %s; name a column of rising times to be sure", s.num.tally.source, s.line, at+1, c.name, c.why), 0.5, ""))
 	}
 	b := bundle{clock: k}
 	for i := range p.cols {

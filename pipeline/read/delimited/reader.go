@@ -48,9 +48,9 @@ func (Reader) Probe(head []byte) schema.Fit {
 		}
 		at += n
 	}
-	why := seen.fail("")
 	if all {
-		return schema.Fit{Why: why.Error()[len(":1:1: "):]}
+		_, why := seen.reason()
+		return schema.Fit{Why: why}
 	}
 	return schema.Fit{Score: 5, Why: "text without a table in its first 64 KiB"}
 }
@@ -103,23 +103,27 @@ func ending(head []byte) byte {
 }
 
 // binary says why bytes are no text, empty when they may be. A recorder that loses power leaves NUL bytes at the end of a
-// text, so only those near its beginning count.
+// text, so only those in its first line count.
 func binary(head []byte, enc encoding) string {
 	if enc.wide {
 		return ""
 	}
-	start := head[:min(len(head), 512)]
-	if i := bytes.IndexByte(start, 0); i >= 0 {
+	first := head[:min(len(head), 512)]
+	if i := bytes.IndexAny(first, "\r\n"); i >= 0 {
+		first = first[:i]
+	}
+	if i := bytes.IndexByte(first, 0); i >= 0 {
 		return fmt.Sprintf("not text: a NUL byte at offset %d", i)
 	}
+	start := head[:min(len(head), 4096)]
 	odd := 0
-	for _, c := range head[:min(len(head), 4096)] {
-		if c < ' ' && c != '\t' && c != '\n' && c != '\r' && c != '\f' && c != 0x1a && c != 0x1b {
+	for _, c := range start {
+		if c != 0 && c < ' ' && c != '\t' && c != '\n' && c != '\r' && c != '\f' && c != 0x1a && c != 0x1b {
 			odd++
 		}
 	}
-	if odd*20 > min(len(head), 4096) {
-		return fmt.Sprintf("not text: %d control bytes at the beginning", odd)
+	if odd*20 > len(start)-bytes.Count(start, []byte{0}) {
+		return fmt.Sprintf("not text: %d control bytes in its first %d", odd, len(start))
 	}
 	return ""
 }

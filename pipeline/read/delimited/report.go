@@ -30,7 +30,7 @@ var facts = map[string]struct {
 	"short_row":            {schema.Doubt, "rows", "rows have fewer cells than the header: the cells missing at the end are taken as missing values"},
 	"long_row":             {schema.Doubt, "rows", "rows have more cells than the header: the cells beyond it were left out"},
 	"repeated_header":      {schema.Note, "rows", "header lines come again among the rows and were passed over"},
-	"changed_header":       {schema.Note, "headers", "times a header with other columns comes among the rows: what follows it is read as channels of its own"},
+	"changed_header":       {schema.Note, "headers", "headers with other columns come among the rows: what follows them is read as channels of their own"},
 	"repeated_line":        {schema.Note, "rows", "lines repeat the line before them exactly; they are kept as logged"},
 	"row_without_time":     {schema.Doubt, "rows", "rows have no time that can be read and were dropped"},
 	"cut_last_line":        {schema.Doubt, "rows", "line at the end of the file is cut (fewer cells, no line ending) and was dropped"},
@@ -47,8 +47,8 @@ var facts = map[string]struct {
 	"text_beyond_table":    {schema.Note, "rows", "lines behind the table are no rows of it; the first hundred are kept as notes"},
 	"preamble_cut":         {schema.Note, "lines", "lines of the preamble beyond the first 10000 were not kept as notes"},
 	"clock_glitch":         {schema.Doubt, "rows", "rows have a time that falls to the beginning for a single row and were dropped"},
-	"clock_wrapped":        {schema.Note, "times", "times the clock passes midnight, or its full hour where it shows minutes and seconds alone: it was carried on"},
-	"recorder_restart":     {schema.Note, "restarts", "times the time falls back to near its beginning: the recorder began anew, and what follows is a run of its own"},
+	"clock_wrapped":        {schema.Note, "times", "passes of the clock over midnight, or over the hour where it shows minutes and seconds alone: it was carried on"},
+	"recorder_restart":     {schema.Note, "restarts", "restarts: the time falls back to near its beginning, and what follows is a run of its own"},
 }
 
 func newTally(source string) *tally { return &tally{source: source, byCode: map[string]*reason{}} }

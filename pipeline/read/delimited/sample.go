@@ -98,8 +98,12 @@ func (t *table) columns() []column {
 	}
 	for _, e := range t.extra {
 		texts := t.header(e)
-		if twice && t.rows[e].wordy() && e < t.names {
+		switch titled := t.rows[e].wordy() && (twice || t.rows[t.names].gaps()); {
+		case titled && e < t.names:
 			prefix(cols, texts)
+			continue
+		case titled && !repeatsAll(names, texts):
+			below(cols, names, texts)
 			continue
 		}
 		for i := range cols {
@@ -146,6 +150,48 @@ func prefix(cols []column, titles []string) {
 			cols[i].name = title + " " + cols[i].name
 		}
 	}
+}
+
+// below joins titles that stand in the names row with the names below them.
+func below(cols []column, titles, names []string) {
+	for i := range cols {
+		c := &cols[i]
+		if i >= len(names) || names[i] == "" || c.named && timeName(c.name) > 0 {
+			continue
+		}
+		name, unit := splitName(names[i])
+		c.name, c.named = name, true
+		if c.unit == "" || unit != "" {
+			c.unit = unit
+		}
+	}
+	prefix(cols, titles)
+}
+
+// gaps reports a row with empty cells between others, as titles over groups of columns leave them.
+func (r *row) gaps() bool {
+	for _, k := range r.kinds[:r.last] {
+		if k == empty {
+			return true
+		}
+	}
+	return false
+}
+
+// repeatsAll reports a second row that tells the columns of one title no better apart.
+func repeatsAll(titles, names []string) bool {
+	seen := map[string]bool{}
+	for i, t := range titles {
+		if i >= len(names) {
+			return true
+		}
+		key := t + "\x00" + names[i]
+		if t != "" && seen[key] {
+			return true
+		}
+		seen[key] = true
+	}
+	return false
 }
 
 func median(d []float64) float64 {

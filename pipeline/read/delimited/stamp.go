@@ -364,7 +364,7 @@ func (p *parser) half() {
 	p.i = from
 }
 
-// zone takes Z, UTC, GMT and offsets, and takes the offset off. Names of other zones are not understood.
+// zone takes Z, UTC, GMT and offsets, and takes the offset off. Names of other zones are passed over.
 func (p *parser) zone() {
 	from := p.i
 	p.blanks()
@@ -376,6 +376,12 @@ func (p *parser) zone() {
 	case bytes.HasPrefix(rest, []byte("UTC")), bytes.HasPrefix(rest, []byte("GMT")):
 		p.i += 3
 		p.s.zoned = true
+	default:
+		if w := p.letters(); len(w) >= 3 && len(w) <= 5 && string(w) == string(bytes.ToUpper(w)) {
+			return // CET and the like: wall-clock time, which is all that is known without a table of names.
+		}
+		p.i = from
+		p.blanks()
 	}
 	sign := int64(1)
 	switch p.peek() {

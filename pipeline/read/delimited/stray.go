@@ -51,6 +51,15 @@ func (r *run) keepStray(code string, at int, line []byte) {
 	}
 }
 
+// cutLast counts a last line that is cut, or was never written.
+func (r *run) cutLast(line []byte) {
+	if bytes.IndexByte(line, 0) >= 0 {
+		r.tally.add("nul_bytes", r.scan.line-1, nil)
+		return
+	}
+	r.tally.add("cut_last_line", r.scan.line-1, line)
+}
+
 // another plans the table that a header among the rows begins.
 func (r *run) another(p *plan, line []byte, flush func() error) (*plan, error) {
 	kept := append([]byte(nil), line...)

@@ -407,7 +407,7 @@ func (e *wide) row(line []byte, whole bool) (*plan, error) {
 	}
 	if !whole && cutShort(line, cells, e.prev) {
 		e.undo()
-		e.tally.add("cut_last_line", e.scan.line-1, line)
+		e.cutLast(line)
 		return nil, nil
 	}
 	kept, err := e.accept(line, cells)
