@@ -53,7 +53,8 @@ const (
 
 // Acceleration is dv/dt in m/s² in every row, from speeds in km/h: the slope of a parabola fitted by least squares to the
 // samples within a window, which on an even clock is the quadratic filter of Savitzky and Golay (Anal. Chem. 36, 1964).
-// The window is ± 0.25 s, or five samples, or wider (to ± 1 s) where the speed moves in coarse steps. NaN where the speed is.
+// The window is ± 0.25 s, or five samples, or wider (to ± 1 s) where the speed moves in coarse steps; at a corner, such as the
+// end of a pull, it lies on one side. NaN where the speed is.
 func Acceleration(t, kmh []float64) []float64 {
 	half := window(t, kmh)
 	out := make([]float64, len(t))
@@ -62,8 +63,7 @@ func Acceleration(t, kmh []float64) []float64 {
 			out[i] = math.NaN()
 			continue
 		}
-		_, slope := stats.Local(t, kmh, nil, t[i], half, 2)
-		out[i] = slope / 3.6
+		out[i] = stats.SlopeAt(t, kmh, t[i], half) / 3.6
 	}
 	return out
 }
