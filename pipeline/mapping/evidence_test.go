@@ -363,3 +363,36 @@ func TestOrderChangesNothing(t *testing.T) {
 		t.Error("contested columns are not settled")
 	}
 }
+
+// A sheet's barometric is doubted from 3 kPa off what the pressures read at key-on, and not before.
+func TestSheetBarometric(t *testing.T) {
+	d := bed{stop: 5, idle: 5, pull: 5, baro: 96}
+	for _, c := range []struct {
+		sheet float64
+		doubt bool
+	}{{96, false}, {98.9, false}, {99.2, true}, {92.5, true}} {
+		logs := []schema.Log{d.log("a.csv", ch{"Engine RPM", "rpm", rpm}, ch{"MAP", "kPa", func(p point) float64 { return p.boost + p.baro }}, ch{"Inlet pressure", "kPa", func(p point) float64 { return p.baro }})}
+		_, found := settle(logs, Rules{}, Context{Sheet: schema.Sheet{BaroKPa: c.sheet}})
+		if has(found, "baro_disagrees", "") != c.doubt {
+			t.Errorf("sheet %v: findings %v, want a doubt: %t", c.sheet, codes(found), c.doubt)
+		}
+	}
+}
+
+// Two recorders that both log engine speed: the faster one holds it, whichever comes first.
+func TestContestAcrossRecorders(t *testing.T) {
+	d := bed{idle: 5, pull: 10, baro: 99}
+	fast := d.log("dyno.csv", ch{"Engine speed", "rpm", rpm}, ch{"Roller speed", "km/h", func(p point) float64 { return p.speed }})
+	slow := d.log("ecu.csv", ch{"Engine RPM", "rpm", rpm})
+	s := &slow.Series[0]
+	for k := 0; k*10 < len(s.T); k++ {
+		s.T[k], s.Values[0][k] = s.T[10*k], s.Values[0][10*k]
+	}
+	s.T, s.Values[0] = s.T[:15], s.Values[0][:15]
+	for _, logs := range [][]schema.Log{{fast, slow}, {slow, fast}} {
+		claims, found := settle(logs, Rules{}, Context{})
+		if named(logs, claims, "Engine speed").Lost || !named(logs, claims, "Engine RPM").Lost || !has(found, "contested_column", "Engine RPM") {
+			t.Errorf("claims %+v, findings %v", claims, codes(found))
+		}
+	}
+}

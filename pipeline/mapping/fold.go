@@ -93,9 +93,12 @@ func replace(list []string, p phrase) []string {
 	return list
 }
 
+// longest is the length in bytes above which a word is no longer taken apart.
+const longest = 64
+
 // apart splits a word that is made of known words of three letters and more; any other stays as it is.
 func (w words) apart(word string) []string {
-	if len(word) < 6 || w.vocabulary[word] {
+	if len(word) < 6 || len(word) > longest || w.vocabulary[word] {
 		return []string{word}
 	}
 	best := make([][]string, len(word)+1)

@@ -34,8 +34,8 @@ var aliases = sync.OnceValue(func() index {
 		for _, a := range append([]string{strings.ReplaceAll(c.Name, "_", " ")}, c.Aliases...) {
 			k := w.key(w.canonical(tokens(a, true)))
 			order := strings.Join(k.words, " ")
-			if at, ok := seen[order]; ok { // The same name in other words: the shortest is shown.
-				if len(a) < len(x.entries[at].alias) {
+			if at, ok := seen[order]; ok { // The same name in other words: the one written out is shown.
+				if a == order {
 					x.entries[at].alias = a
 				}
 				continue
