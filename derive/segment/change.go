@@ -73,13 +73,3 @@ func (b *block) rests() []rest {
 	}
 	return out
 }
-
-// gearAt is the believed gear at a time, NaN between two gears and where none is logged.
-func gearAt(rests []rest, t float64) float64 {
-	for _, r := range rests {
-		if t >= r.t0-1e-9 && t <= r.t1+1e-9 {
-			return r.gear
-		}
-	}
-	return math.NaN()
-}

@@ -19,10 +19,6 @@ const (
 	slipTime     = 0.2  // s.
 	liftDip      = 10.0 // Points that the pedal dips below full.
 	liftEarly    = 0.85 // Of the usual last speed: a pull given up.
-	peakShare    = 0.08 // Half width of the fit that finds a peak, as a share of the pull's time.
-	peakHalf     = 0.2  // s. At least that, and
-	peakRows     = 2.5  // rows.
-	peakValues   = 20
 )
 
 // addPulls adds the pulls as segments, with what was measured in each and why one is doubted.
@@ -64,8 +60,8 @@ func (s *scan) describe(p pull, seg *schema.Segment) *schema.Pull {
 		ChargeStartC: at("charge_c", max(start, r0)), CoolantC: at("coolant_c", r1), TransC: at("trans_c", r1),
 	}
 	d.RPMFrom, d.RPMTo = s.ends(p, seg)
-	d.PeakPowerKW, _ = peak(s.frame, "wheel_power_kw", r0, r1)
-	d.PeakTorqueNM, _ = peak(s.frame, "torque_nm", r0, r1)
+	d.PeakPowerKW = peak(s.frame, "wheel_power_kw", r0, r1)
+	d.PeakTorqueNM = peak(s.frame, "torque_nm", r0, r1)
 	var why []string
 	if d.CoolantC < coldCoolant {
 		why = append(why, fmt.Sprintf("cold (coolant %.0f °C, below %.0f)", d.CoolantC, coldCoolant))
@@ -111,35 +107,6 @@ func (s *scan) pullGear(p pull) float64 {
 		return g
 	}
 	return s.Gear
-}
-
-// peak is the highest value of a column in rows r0 to r1 and its row, on curves fitted to it so that noise does not lift it: over
-// 8 % of the time on either side, 0.2 s and five rows at least, a parabola (a line where fewer than twenty values lie there),
-// and never above what was logged there, as a parabola would be beside a sudden fall. NaN and -1 without values.
-func peak(f *schema.Frame, name string, r0, r1 int) (float64, int) {
-	column := f.Column(name)
-	if column == nil {
-		return math.NaN(), -1
-	}
-	b := newBlock(f, r0, r1+1, (f.T[r1]-f.T[r0])/float64(max(1, r1-r0)))
-	c := b.thin(column)
-	half := max(peakShare*(f.T[r1]-f.T[r0]), peakHalf, peakRows*usual(c.t))
-	best, when := math.NaN(), math.NaN()
-	for _, t := range c.t {
-		from, to := stats.Lower(c.t, t-half), stats.Lower(c.t, t+half)
-		degree := 1
-		if to-from >= peakValues {
-			degree = 2
-		}
-		v, _ := stats.Local(c.t[from:to], c.x[from:to], c.w[from:to], t, half, degree)
-		if v = min(v, highest(c.x[from:to])); !(v <= best) && !math.IsNaN(v) {
-			best, when = v, t
-		}
-	}
-	if math.IsNaN(best) {
-		return best, -1
-	}
-	return best, min(r0+stats.Lower(f.T[r0:r1+1], when-1e-9), r1)
 }
 
 // slipRise is how far the tyre's slip rises within a pull after its lowest, held for a moment; 0 where nothing tells it, or

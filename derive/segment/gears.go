@@ -10,13 +10,14 @@ import (
 
 // How far a speed ratio may lie from a gear's. A tyre's radius is known to some percent, a converter slips one way only.
 const (
-	ratioBelow  = 0.05 // Scale of what lies below the geared ratio: tyre and noise.
-	ratioSlip   = 0.15 // Scale of what lies above it while the converter is open or not known to be locked.
-	ratioMiss   = 0.12 // Furthest below, and above when locked.
-	ratioOpen   = 0.35 // Furthest above when open.
-	ratioTrust  = 0.62 // Mean misfit beyond which the ratios are another vehicle's; chance gives 0.7 and more.
-	skipCost    = 0.05 // A gear skipped is a little less likely.
-	offsetReach = 0.10 // How far the tyre's radius may be from the stated one.
+	ratioBelow     = 0.05 // Scale of what lies below the geared ratio: tyre and noise.
+	ratioSlip      = 0.15 // Scale of what lies above it while the converter is open or not known to be locked.
+	ratioMiss      = 0.12 // Furthest below, and above when locked.
+	ratioOpen      = 0.35 // Furthest above when open.
+	ratioTrust     = 0.62 // Mean misfit beyond which the ratios are another vehicle's; chance gives 0.7 and more.
+	ratioTrustOpen = 0.35 // The same where slip of an open converter is forgiven; chance gives 0.45 and more.
+	skipCost       = 0.05 // A gear skipped is a little less likely.
+	offsetReach    = 0.10 // How far the tyre's radius may be from the stated one.
 )
 
 // matchGears finds the gears that explain a step from pre to post. Equal gears mean that only the converter's slip changed.
@@ -78,11 +79,11 @@ func (s *scan) centre() {
 		}
 	}
 	for o := -reach; o <= reach+1e-9; o += reach / 20 {
-		if c := misses(levels, s.geared, o) + 0.5*math.Abs(o); c < cost {
+		if c := misses(levels, s.geared, o, ratioBelow) + 0.5*math.Abs(o); c < cost {
 			offset, cost = o, c
 		}
 	}
-	if misses(levels, s.geared, offset) > ratioTrust {
+	if misses(levels, s.geared, offset, ratioBelow) > ratioTrust && misses(levels, s.geared, 0, ratioSlip) > ratioTrustOpen {
 		level := math.Exp(longestLevel(levels))
 		s.find(schema.Doubt, "ratios_do_not_fit", s.speed, fmt.Sprintf("engine speed over %s rests at %.4g, which none of the vehicle's gear ratios "+
 			"explains: gears are not numbered by them; check gear_ratios, final_drive and rolling_radius", s.speed, level),
@@ -106,7 +107,7 @@ func (s *scan) levels() []level {
 	for _, b := range s.blocks {
 		r := s.ratio(b)
 		slope := slopes(r, b.step, max(1, int(stepHalf/b.step+0.5)))
-		limit := b.slopeLimit()
+		limit := b.slopeLimit(stepSlope)
 		n, _ := b.track("engine_speed_rpm", fastN)
 		still := stats.Where(len(r), func(i int) bool { return math.Abs(slope[i]) < limit && !s.idles(n[i]) })
 		for _, w := range stats.Longer(still, b.points(0.4)) {
@@ -126,15 +127,18 @@ func longestLevel(levels []level) float64 {
 	return best.at
 }
 
-// misses is the mean misfit of levels to the nearest gear with an offset, each at most 1, weighed by how long they last.
-func misses(levels []level, geared []float64, offset float64) float64 {
+// misses is the mean misfit of levels to the nearest gear with an offset, each at most 1, weighed by how long they last. What lies
+// above a gear is measured by another scale than what lies below: an open converter slips one way.
+func misses(levels []level, geared []float64, offset, above float64) float64 {
 	sum, seconds := 0.0, 0.0
 	for _, l := range levels {
 		best := 1.0
 		for _, r := range geared {
-			if d := math.Abs(l.at-r-offset) / ratioBelow; d < best {
-				best = d
+			d := (l.at - r - offset) / above
+			if d < 0 {
+				d *= -above / ratioBelow
 			}
+			best = min(best, d)
 		}
 		sum, seconds = sum+best*l.seconds, seconds+l.seconds
 	}

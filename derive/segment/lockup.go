@@ -63,7 +63,8 @@ func (b *block) locks(t0, t1 float64) bool {
 }
 
 // lockups adds the lock-ups: by the flag where one is logged; else small falls of the speed ratio within one gear.
-func (s *scan) lockups(b *block, steps []step, shifts []event, rests []rest) {
+func (s *scan) lockups(b *block, shifts []event, rests []rest) {
+	steps := s.steps(b, stepFine)
 	inShift := func(t0, t1 float64) bool {
 		for _, e := range shifts {
 			if t1 >= e.t0-0.1 && t0 <= e.t1+0.1 {
@@ -113,8 +114,8 @@ func (s *scan) isLockup(b *block, p step, rests []rest) bool {
 	if !b.clear(s, p) {
 		return false
 	}
-	if before, after := gearAround(rests, t0, -1), gearAround(rests, t1, 1); before > 0 && after > 0 {
-		return before == after
+	if gearLogged(rests, t0, t1) {
+		return true // Every change of it belongs to another step.
 	}
 	if !math.IsNaN(p.matchFrom) {
 		return p.matchFrom == p.matchTo

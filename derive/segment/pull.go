@@ -39,7 +39,6 @@ type pull struct {
 	from, to float64
 	lifted   bool
 	bare     bool // Without evidence of load.
-	after    bool // Follows a shift directly.
 }
 
 // pulls finds the pulls of a block between its shifts. Steady points and coast-downs have none.

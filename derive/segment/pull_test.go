@@ -196,7 +196,7 @@ func table(rate float64, at [][3]float64) *schema.Frame {
 		}
 		u := (now - at[k-1][0]) / (at[k][0] - at[k-1][0])
 		rpm := at[k-1][1] + u*(at[k][1]-at[k-1][1])
-		t, n, v, p, kw = append(t, now), append(n, rpm), append(v, rpm/30), append(p, at[k][2]), append(kw, 100*math.Exp(-math.Pow((rpm-2500)/1500, 2)))
+		t, n, v, p, kw = append(t, now), append(n, rpm), append(v, rpm/30), append(p, at[k][2]), append(kw, 100*math.Exp(-(rpm-2500)*(rpm-2500)/1500/1500))
 	}
 	f := schema.NewFrame(t)
 	f.Set("engine_speed_rpm", n)

@@ -21,7 +21,7 @@ const (
 	pedalScaled = 0.93 // Of the highest reading, where the pedal's end stop reads less than 100.
 	pedalBack   = 8.0  // Points below full at which full pedal ends.
 	pedalLowest = 75.0 // %. An end stop that reads less than this is a foot that did not go down.
-	pedalFree   = 20.0 // %. A released pedal reads no more than this.
+	pedalFree   = 17.0 // %. A released pedal reads no more than this.
 	loadFull    = 85.0 // %.
 	loadBack    = 70.0 // %.
 	loadLeast   = 80.0 // %. What load must reach for a low end stop of the pedal to be believed.

@@ -34,7 +34,7 @@ type event struct {
 
 // shifts finds the shifts and lock-ups of a block, adds them as segments and returns the shifts.
 func (s *scan) shifts(b *block) []event {
-	steps := s.steps(b)
+	steps := s.steps(b, stepSlope)
 	rests := b.rests()
 	changes := s.trusted(b, joinChanges(b.changes(), steps, b), rests, steps)
 	var events []event
@@ -59,7 +59,7 @@ func (s *scan) shifts(b *block) []event {
 	for _, e := range events {
 		s.addShift(b, e)
 	}
-	s.lockups(b, steps, events, rests)
+	s.lockups(b, events, rests)
 	return events
 }
 
@@ -130,6 +130,8 @@ func (s *scan) fromGear(b *block, c change, steps []step, lag float64) (event, b
 		s.find(schema.Note, "gear_change_without_ratio_change", "gear", fmt.Sprintf("the gear goes from %.0f to %.0f but engine speed over road speed stays: not a shift",
 			c.from, c.to), c.to, "", c.leave, c.enter)
 		return e, false
+	} else if v, _ := b.track(s.roadColumn(), fastV); v[b.at(c.enter-lag)] < standing {
+		return e, false // A gear chosen at a stand.
 	} else {
 		e = s.steepest(b, c, lag)
 	}
@@ -204,8 +206,8 @@ func (s *scan) isShift(b *block, p step, rests []rest) bool {
 			return false // The ratio is on its way before or after as well: a launch.
 		}
 	}
-	if before, after := gearAround(rests, b.t[p.from], -1), gearAround(rests, b.t[min(p.to, len(b.t)-1)], 1); before > 0 && after > 0 {
-		return false // The gear is logged, and no change of it belongs to this step.
+	if gearLogged(rests, b.t[p.from], b.t[min(p.to, len(b.t)-1)]) {
+		return false // And no change of it belongs to this step.
 	}
 	if !math.IsNaN(p.matchFrom) {
 		return p.matchFrom != p.matchTo
@@ -221,14 +223,29 @@ func (s *scan) isShift(b *block, p step, rests []rest) bool {
 	return p.delta() > 0 || d > lockupMost
 }
 
-// gearAround is the believed gear nearest in time on one side of t within the lag of a gear channel; NaN without one.
-func gearAround(rests []rest, t, side float64) float64 {
-	for _, r := range rests {
-		if at := t + side*gearLag; at >= r.t0-1e-9 && at <= r.t1+1e-9 || r.t0 <= t && t <= r.t1 {
-			return r.gear
+// moves tells whether the engine speed itself moves with the ratio, and the ratio rests before and after: in a launch it is on
+// its way all the time.
+func (p step) moves() bool {
+	d, share := math.Abs(p.delta()), fallShare
+	if p.delta() > 0 {
+		share = riseShare
+	}
+	for _, drift := range p.drift {
+		if drift*p.delta() > 0 && math.Abs(drift) > driftMost*d {
+			return false
 		}
 	}
-	return math.NaN()
+	return math.Abs(p.fall) >= max(fallLeast, share*d) && p.fall*p.delta() > 0
+}
+
+// gearLogged tells whether a believed gear is logged on both sides of a step, within the lag of such a channel.
+func gearLogged(rests []rest, t0, t1 float64) bool {
+	before, after := false, false
+	for _, r := range rests {
+		before = before || r.gear > 0 && r.t0 <= t0 && r.t1 >= t0-gearLag
+		after = after || r.gear > 0 && r.t1 >= t1 && r.t0 <= t1+gearLag
+	}
+	return before && after
 }
 
 func (s *scan) addShift(b *block, e event) {

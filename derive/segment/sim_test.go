@@ -43,6 +43,8 @@ var (
 		idle: 620, rated: 2200, power: bell(210, 2100, 1200), auto: true, shiftFor: 0.7}
 	heavyManual = car{name: "heavy-manual", duty: "heavy", ratios: []float64{11.7, 9.2, 7.1, 5.6, 4.4, 3.5, 2.7, 2.1, 1.6, 1.3, 1.0, 0.78}, final: 2.8, radius: 0.5, mass: 30000,
 		idle: 600, rated: 2100, power: bell(330, 1900, 1100), shiftFor: 1.0}
+	mediumManual = car{name: "medium-manual", duty: "heavy", ratios: []float64{6.7, 3.8, 2.3, 1.5, 1.0, 0.78}, final: 4.5, radius: 0.48, mass: 12000,
+		idle: 650, rated: 2500, power: bell(180, 2300, 1500), shiftFor: 1.1}
 	cars = []car{lightAuto, lightManual, heavyAuto, heavyManual}
 )
 
@@ -64,13 +66,13 @@ type truth struct {
 
 // drive is a run under way: its state, its finely stepped signals and what truly happened.
 type drive struct {
-	c                                                    car
-	gear                                                 int
-	v, rpm, pedal, slip                                  float64 // slip: engine speed over geared speed, less 1.
-	locked                                               bool
-	t                                                    []float64
-	n, speed, ped, gr, lock, power, torque, regen, decel []float64
-	truths                                               []truth
+	c                                      car
+	gear                                   int
+	v, rpm, pedal, slip                    float64 // slip: engine speed over geared speed, less 1.
+	locked                                 bool
+	t                                      []float64
+	n, speed, ped, gr, lock, power, torque []float64
+	truths                                 []truth
 }
 
 func newDrive(c car) *drive { return &drive{c: c, gear: 1, rpm: c.idle} }
@@ -134,7 +136,6 @@ func (d *drive) shift(to int) {
 	from, up := d.gear, to > d.gear
 	d.truths = append(d.truths, truth{kind: "shift", from: from, to: to, t0: d.now(), rpm: d.rpm})
 	start, foot := d.rpm, d.pedal
-	half := d.c.shiftFor / 2
 	d.hold(d.c.shiftFor, func(u float64) {
 		if u >= 0.5 {
 			d.gear = to
@@ -151,12 +152,11 @@ func (d *drive) shift(to int) {
 	})
 	d.truths[len(d.truths)-1].t1 = d.now()
 	d.pedal = foot
-	_ = half
 	d.follow()
 }
 
-// lock closes the converter: the engine speed falls by its slip.
-func (d *drive) lock1() {
+// lockUp closes the converter: the engine speed falls by its slip.
+func (d *drive) lockUp() {
 	d.truths = append(d.truths, truth{kind: "lockup", from: d.gear, t0: d.now(), rpm: d.rpm})
 	slip := d.slip
 	d.locked = true
@@ -288,7 +288,7 @@ func climb(c car, pedal, at float64, gears int) *drive {
 	}
 	if c.auto {
 		d.accelerate(pedal, d.rpm*1.12)
-		d.lock1()
+		d.lockUp()
 	}
 	d.accelerate(pedal, at)
 	return d

@@ -11,6 +11,7 @@ import (
 const (
 	stepHalf  = 0.25 // s. Half width of the fit that gives the ratio's slope.
 	stepSlope = 0.14 // 1/s. A shift by 15 % takes a second at most; a converter that couples is slower than this.
+	stepFine  = 0.05 // 1/s. The same for a lock-up, which may take off no more than 3 % of the engine speed.
 	stepCap   = 0.30 // 1/s. The threshold grows with noise, up to here: every gear change is faster than that.
 	stepNoise = 3.5  // Spreads of the slope that noise is allowed.
 	stepNear  = 0.6  // s. A slope far below the steepest this near is
@@ -81,9 +82,9 @@ func slopes(x []float64, step float64, half int) []float64 {
 	return out
 }
 
-// slopeLimit is the slope of the ratio from which it counts as moving. It grows with the scatter of the engine speed, which is
+// slopeLimit is the slope of the ratio from which it counts as moving, least without noise. It grows with the scatter of the engine speed, which is
 // taken from how far each value lies from the line between its neighbours.
-func (b *block) slopeLimit() float64 {
+func (b *block) slopeLimit(least float64) float64 {
 	const enough = 4096
 	c := b.cellsOf("engine_speed_rpm")
 	var off []float64
@@ -95,7 +96,7 @@ func (b *block) slopeLimit() float64 {
 	}
 	noise := orZero(stats.Quantile(0.15, off)) / 0.189 / math.Sqrt(1.5) // 15 % of normal values lie within 0.189 sd: shifts do not reach there.
 	values := max(2, 2*stepHalf/max(usual(c.t), gridStep))
-	return min(max(stepSlope, stepNoise*noise*math.Sqrt(3/values)/stepHalf), stepCap) // The scatter of a slope fitted to so many values.
+	return min(max(least, stepNoise*noise*math.Sqrt(3/values)/stepHalf), stepCap) // The scatter of a slope fitted to so many values.
 }
 
 // peaks is the largest absolute value within half places of each.
@@ -120,11 +121,11 @@ func peaks(x []float64, half int) []float64 {
 	return out
 }
 
-// steps finds the lasting changes of the speed ratio.
-func (s *scan) steps(b *block) []step {
+// steps finds the lasting changes of the speed ratio that are at least as fast as least.
+func (s *scan) steps(b *block, least float64) []step {
 	r := s.ratio(b)
 	slope := slopes(r, b.step, max(1, int(stepHalf/b.step+0.5)))
-	limit := b.slopeLimit()
+	limit := b.slopeLimit(least)
 	around := peaks(slope, b.points(stepNear))
 	moving := stats.Where(len(r), func(i int) bool {
 		return math.Abs(slope[i]) > max(limit, stepTail*around[i]) || math.IsNaN(slope[i])
