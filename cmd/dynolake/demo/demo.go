@@ -10,7 +10,7 @@ type Model struct {
 }
 
 // Default is the demo's model.
-func Default() Model { return Model{Seed: 20250113, Scale: 1, Step: 0.004} }
+func Default() Model { return Model{Seed: 20250113, Scale: 1, Step: 0.003} }
 
 // Scenario gives the truth of the demo, without writing anything. Files, folders and dialects are known to Write alone.
 func Scenario() Truth { return Default().truth(Default().plans()) }

@@ -125,10 +125,11 @@ func (v *vehicle) expand(s *slow, d day, c step, g *gas, n, load float64, w whee
 	g.turbineOut = d.baro + g.exhaust
 
 	idle := clamp(n/v.engine.idle-1, 0, 1)
-	g.target = v.engine.boost.at(n) * c.boost * math.Pow(load, 1.1) * idle
+	g.target = v.engine.boost.at(n) * c.boost * load * idle
 	need := g.air * w.head / w.compressor // W.
 	heat := mass * cpExhaust * g.tIn * w.driven
-	g.boostRate = (g.target - s.boost) / (t.lag * math.Pow(t.lagSpeed/n, 1.2))
+	slower := t.lagSpeed / n
+	g.boostRate = (g.target - s.boost) / (t.lag * slower * math.Sqrt(math.Sqrt(slower)))
 	closed, open := t.flow*areaClosed, t.flow*areaOpen
 	highest := min(nozzle(g, mass, closed), pressureLimit)
 	g.boostRate = min(g.boostRate, (heat*drop(highest/g.turbineOut)-need)/w.perKPa)

@@ -99,7 +99,7 @@ func (m *sim) step(h hand) {
 	d := &m.v.drive
 	m.pedal += clamp(h.pedal-m.pedal, -400*m.dt, 300*m.dt)
 	ratio := m.ratio()
-	load := math.Pow(clamp(m.pedal/100, 0, 1), 1.15)
+	load := asked(m.pedal)
 	turbine := m.couple(ratio, load)
 	rigid := ratio > 0 && (!d.automatic || m.lock >= 1)
 	spin := d.wheels / (d.radius * d.radius)
@@ -111,7 +111,7 @@ func (m *sim) step(h hand) {
 	if h.mode == led && !m.shifting() {
 		full := m.v.engine.torque.at(m.speed) * m.c.torque
 		load = clamp(want/full, 0, 1)
-		m.pedal = 100 * math.Pow(load, 1/1.15)
+		m.pedal = pedalFor(load)
 	} else {
 		want = math.NaN()
 		if ratio == 0 || m.speed < 1.02*m.v.engine.idle {
@@ -138,6 +138,14 @@ func (m *sim) step(h hand) {
 	m.record(load)
 	m.advance(turbine, load)
 }
+
+// asked is the share of full load that a pedal, %, asks for; pedalFor is its inverse.
+func asked(pedal float64) float64 {
+	p := clamp(pedal/100, 0, 1)
+	return p * (0.75 + 0.25*p)
+}
+
+func pedalFor(load float64) float64 { return 200 * (math.Sqrt(0.5625+load) - 0.75) }
 
 // braked reports whether the bench's own brake holds the speed; elsewhere the wheel brakes do.
 func (m *sim) braked() bool { return !m.road && m.v.bench.kind == "brake" }

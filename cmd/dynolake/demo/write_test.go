@@ -34,7 +34,7 @@ var demo = sync.OnceValue(func() written {
 	if err != nil {
 		return written{err: err}
 	}
-	defer os.RemoveAll(dir)
+	defer func() { _ = os.RemoveAll(dir) }() // What is left in the temporary folder harms nobody.
 	w := written{files: map[string][]byte{}}
 	if w.truth, w.err = Write(context.Background(), dir); w.err != nil {
 		return w
