@@ -16,7 +16,7 @@ type argument struct {
 
 // bind gives one parameter its value: nil, a bool, a whole number, a float (NaN is NULL), a text or a time.
 func bind(p duck.PreparedStatement, at duck.IdxT, v any) error {
-	state := duck.StateSuccess
+	var state duck.State
 	switch v := v.(type) {
 	case nil:
 		state = duck.BindNull(p, at)

@@ -47,7 +47,7 @@ func TestTimeout(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer s.Close()
+	defer func() { _ = s.Close() }()
 	if _, err := s.Query(t.Context(), heavy); !errors.Is(err, ErrTimeout) {
 		t.Errorf("got %v, want %v", err, ErrTimeout)
 	}
@@ -67,7 +67,7 @@ func TestGreedyStatements(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer s.Close()
+	defer func() { _ = s.Close() }()
 	for _, statement := range []string{
 		"SELECT list(range) FROM range(100000000)",
 		"SELECT range(10000000000)",
@@ -166,7 +166,7 @@ func TestConcurrent(t *testing.T) {
 					errs <- err
 					return
 				}
-				defer s.Close()
+				defer func() { _ = s.Close() }()
 			}
 			for range 5 {
 				rows, err := s.Query(t.Context(), groupBy)
@@ -237,7 +237,7 @@ func TestRowsStream(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer rows.Close()
+	defer func() { _ = rows.Close() }()
 	for range 100_000 {
 		if !rows.Next() {
 			t.Fatal(rows.Err())

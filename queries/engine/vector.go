@@ -43,22 +43,6 @@ func (s *shape) read(v duck.Vector, n int) []any {
 	switch s.id {
 	case duck.TypeBoolean:
 		return each(v, n, func(x uint8) any { return x != 0 })
-	case duck.TypeTinyInt:
-		return each(v, n, func(x int8) any { return int64(x) })
-	case duck.TypeSmallInt:
-		return each(v, n, func(x int16) any { return int64(x) })
-	case duck.TypeInteger:
-		return each(v, n, func(x int32) any { return int64(x) })
-	case duck.TypeBigInt:
-		return each(v, n, func(x int64) any { return x })
-	case duck.TypeUTinyInt:
-		return each(v, n, func(x uint8) any { return int64(x) })
-	case duck.TypeUSmallInt:
-		return each(v, n, func(x uint16) any { return int64(x) })
-	case duck.TypeUInteger:
-		return each(v, n, func(x uint32) any { return int64(x) })
-	case duck.TypeUBigInt:
-		return each(v, n, func(x uint64) any { return new(big.Int).SetUint64(x) })
 	case duck.TypeHugeInt:
 		return each(v, n, func(x wide) any { return x.signed() })
 	case duck.TypeUHugeInt:
@@ -82,7 +66,31 @@ func (s *shape) read(v duck.Vector, n int) []any {
 	case duck.TypeSQLNull:
 		return make([]any, n)
 	}
-	return s.readTimes(v, n)
+	if s.kind == result.Time || s.kind == result.Date || s.kind == result.Text {
+		return s.readTimes(v, n)
+	}
+	return s.readWhole(v, n)
+}
+
+// readWhole copies whole numbers of up to 64 bits.
+func (s *shape) readWhole(v duck.Vector, n int) []any {
+	switch s.id {
+	case duck.TypeTinyInt:
+		return each(v, n, func(x int8) any { return int64(x) })
+	case duck.TypeSmallInt:
+		return each(v, n, func(x int16) any { return int64(x) })
+	case duck.TypeInteger:
+		return each(v, n, func(x int32) any { return int64(x) })
+	case duck.TypeBigInt:
+		return each(v, n, func(x int64) any { return x })
+	case duck.TypeUTinyInt:
+		return each(v, n, func(x uint8) any { return int64(x) })
+	case duck.TypeUSmallInt:
+		return each(v, n, func(x uint16) any { return int64(x) })
+	case duck.TypeUInteger:
+		return each(v, n, func(x uint32) any { return int64(x) })
+	}
+	return each(v, n, func(x uint64) any { return new(big.Int).SetUint64(x) })
 }
 
 // readTimes copies instants, days, times of day and spans.

@@ -29,6 +29,9 @@ func (s style) cell(v any) string {
 	case *big.Int:
 		return v.String()
 	case int64:
+		if s.converted {
+			return s.number(float64(v), 64)
+		}
 		return strconv.FormatInt(v, 10)
 	case time.Time:
 		return v.UTC().Format("2006-01-02 15:04:05.999Z")

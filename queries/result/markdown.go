@@ -10,9 +10,10 @@ import (
 // writeMarkdown prints a table with pipes; numbers are aligned to the right.
 func writeMarkdown(ctx context.Context, w io.Writer, rows *Rows, o Options) error {
 	styles := styles(rows.Columns(), o)
+	escape := escapes()
 	head, rule := "|", "|"
 	for _, s := range styles {
-		head += " " + escapePipes(Harmless(s.head)) + " |"
+		head += " " + escape.Replace(Harmless(s.head)) + " |"
 		if s.right {
 			rule += " ---: |"
 		} else {
@@ -26,7 +27,7 @@ func writeMarkdown(ctx context.Context, w io.Writer, rows *Rows, o Options) erro
 		var line strings.Builder
 		line.WriteByte('|')
 		for i, v := range row {
-			line.WriteString(" " + escapePipes(styles[i].cell(v)) + " |")
+			line.WriteString(" " + escape.Replace(styles[i].cell(v)) + " |")
 		}
 		_, err := fmt.Fprintln(w, line.String())
 		return err
@@ -37,7 +38,7 @@ func writeMarkdown(ctx context.Context, w io.Writer, rows *Rows, o Options) erro
 	return nil
 }
 
-// escapePipes keeps a text from ending its cell or from becoming markup.
-func escapePipes(s string) string {
-	return strings.NewReplacer(`\`, `\\`, "|", `\|`, "<", "&lt;", "&", "&amp;", "`", "\\`", "*", `\*`, "[", `\[`).Replace(s)
+// escapes keep a text from ending its cell or from becoming markup.
+func escapes() *strings.Replacer {
+	return strings.NewReplacer(`\`, `\\`, "|", `\|`, "<", "&lt;", "&", "&amp;", "`", "\\`", "*", `\*`, "[", `\[`)
 }

@@ -70,9 +70,10 @@ func statistics() []string {
 type style struct {
 	head     string
 	decimals int // Below 0: by significant digits.
-	scale    float64
-	offset   float64
 	right    bool
+
+	converted     bool
+	scale, offset float64 // shown = stored*scale + offset.
 }
 
 func styles(columns []Column, o Options) []style {
@@ -85,36 +86,36 @@ func styles(columns []Column, o Options) []style {
 
 func styleOf(c Column, o Options) style {
 	s := style{head: c.Name, decimals: -1, scale: 1}
-	switch c.Kind {
-	case Int, Big:
-		s.right = true
-		return s // Counts, gears and bins: whole numbers have no unit to convert.
-	case Float32, Float64, Decimal:
-		s.right = true
-	default:
+	whole := c.Kind == Int || c.Kind == Big
+	s.right = whole || c.Kind == Float32 || c.Kind == Float64 || c.Kind == Decimal
+	if !s.right {
 		return s
 	}
 	if known, ok := schema.Lookup(c.Name); ok {
 		s.decimals = known.Decimals
 	}
 	m, difference, ok := measureOf(c.Name, o.Declared[c.Name])
-	if !ok {
+	if !ok || (whole && len(m.suffix) == 1) { // Whole numbers called x_n or x_c are counts.
 		return s
 	}
 	if s.decimals < 0 {
 		s.decimals = m.decimals
 	}
-	if o.Units != US || m.us == "" {
-		return s
+	if o.Units == US && m.us != "" {
+		s.convert(c.Name, m, difference)
 	}
+	return s
+}
+
+// convert makes the column show the US unit of its measure.
+func (s *style) convert(name string, m measure, difference bool) {
 	from, _ := schema.ParseUnit(m.unit)
 	to, _ := schema.ParseUnit(m.us)
-	s.scale = from.Factor / to.Factor
+	s.converted, s.scale = true, from.Factor/to.Factor
 	if !difference {
 		s.offset = (from.Offset - to.Offset) / to.Factor
 	}
-	s.decimals, s.head = m.usDecimals, rename(c.Name, m)
-	return s
+	s.decimals, s.head = m.usDecimals, rename(name, m)
 }
 
 // measureOf finds a column's unit: as declared, else as the catalogue or the name's ending has it. A temperature declared in K
