@@ -56,7 +56,7 @@ func (d *drain) Find(schema.Finding)              {}
 
 // The reader beside the standard library's csv and ParseFloat on the same bytes.
 func BenchmarkRead(b *testing.B) {
-	for name, data := range map[string][]byte{"wide": wideLog(20_000, 20), "long": longLog(100_000)} {
+	for name, data := range map[string][]byte{"wide": wideLog(50_000, 20), "long": longLog(100_000)} {
 		b.Run(name+"/delimited", func(b *testing.B) {
 			b.SetBytes(int64(len(data)))
 			b.ReportAllocs()

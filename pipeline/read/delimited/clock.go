@@ -59,7 +59,7 @@ func (c *clock) read(cell, date []byte, n *numerals, line int) (float64, bool) {
 // nanos reads the forms that are no plain number.
 func (c *clock) nanos(cell, date []byte) (int64, bool) {
 	s, ok := parseStamp(cell, c.monthFirst)
-	if !ok || !s.hasTime && !(c.form == dateTime && s.hasDate) {
+	if !ok || !s.hasTime && (c.form != dateTime || !s.hasDate) {
 		return 0, false
 	}
 	switch c.form {

@@ -28,7 +28,6 @@ type column struct {
 	guess         *schema.Finding
 	dateOnly      bool
 	falls, climbs int
-	order         order
 }
 
 // survey counts what a column's cells are.
@@ -243,12 +242,12 @@ func (c *column) interpret(s *sample, per float64, values []float64, decimals in
 		k.start = serialTime(k.day0)
 		c.guessed(s, "clock_unit_guessed", schema.Doubt, "its numbers are read as days since 1899-12-30, as spreadsheets count; state a unit in the header if that is wrong", 86400, "s")
 	case per == 0:
-		per = c.guessUnit(s, typical, whole, decimals)
+		per = c.guessUnit(s, typical, whole)
 	}
-	switch {
-	case k.form == epoch:
+	switch k.form {
+	case epoch:
 		k.start = time0
-	case k.form == serial:
+	case serial:
 		per = 86400
 	}
 	k.mul, k.div = scale(per)
@@ -291,7 +290,7 @@ func steps(values []float64) float64 {
 
 // guessUnit takes a unit where the header names none. Recorders of this kind give between one row in some seconds and some
 // thousand rows a second: steps of five and more are milliseconds, of ten thousand and more microseconds.
-func (c *column) guessUnit(s *sample, typical float64, whole bool, decimals int) float64 {
+func (c *column) guessUnit(s *sample, typical float64, whole bool) float64 {
 	per, name := 1.0, "s"
 	switch {
 	case typical >= 1e4:

@@ -80,3 +80,30 @@ func (l *lane) redate(sink schema.Sink) error {
 	l.group.Clock.Start, l.group.Clock.Zoned = l.clock.start, l.clock.zoned
 	return l.declare(sink)
 }
+
+// held is a row taken out of a lane that has not been kept yet.
+type held struct {
+	values []float64
+	texts  []schema.Text
+}
+
+// take takes the row behind the last one out; its texts begin at the given index.
+func (l *lane) take(texts int) held {
+	h := held{values: make([]float64, len(l.values)), texts: append([]schema.Text(nil), l.texts[texts:]...)}
+	for i, v := range l.values {
+		h.values[i] = v[l.n]
+	}
+	l.texts = l.texts[:texts]
+	return h
+}
+
+// put sets it behind the last row again, wherever that is now.
+func (l *lane) put(h held) {
+	for i, v := range h.values {
+		l.values[i][l.n] = v
+	}
+	for _, t := range h.texts {
+		t.Row = l.n
+		l.texts = append(l.texts, t)
+	}
+}

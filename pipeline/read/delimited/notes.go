@@ -103,7 +103,7 @@ func rate(facts [][2]string) float64 {
 
 func leading(s string) float64 {
 	b := []byte(strings.ReplaceAll(strings.TrimSpace(s), ",", "."))
-	v, _ := plain(b, '.')
+	v, _ := plain(b, 0, '.')
 	return v
 }
 

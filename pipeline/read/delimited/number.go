@@ -8,51 +8,51 @@ import (
 
 var pow10 = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
-// plain reads a plain decimal at the start of b and returns how many bytes it took, 0 when there is none that it can do
+// plain reads a plain decimal that starts at b[i] and returns where it ends; end is i when there is none that it can do
 // exactly. Up to 2^53 over a power of ten up to 10^22 are both exact floats, so their quotient is rounded once, as
 // strconv.ParseFloat rounds (Clinger, How to Read Floating Point Numbers Accurately, 1990).
-func plain(b []byte, point byte) (float64, int) {
-	i, negative := 0, false
-	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {
-		negative = b[0] == '-'
-		i = 1
+func plain(b []byte, i int, point byte) (v float64, end int) {
+	at, negative := i, false
+	if at < len(b) && (b[at] == '-' || b[at] == '+') {
+		negative = b[at] == '-'
+		at++
 	}
 	var m uint64
-	start := i
-	for i < len(b) {
-		d := b[i] - '0'
+	start := at
+	for at < len(b) {
+		d := b[at] - '0'
 		if d > 9 {
 			break
 		}
 		m = m*10 + uint64(d)
-		i++
+		at++
 	}
-	digits, decimals := i-start, 0
-	if i < len(b) && b[i] == point {
-		i++
-		from := i
-		for i < len(b) {
-			d := b[i] - '0'
+	digits, decimals := at-start, 0
+	if at < len(b) && b[at] == point {
+		at++
+		start = at
+		for at < len(b) {
+			d := b[at] - '0'
 			if d > 9 {
 				break
 			}
 			m = m*10 + uint64(d)
-			i++
+			at++
 		}
-		decimals = i - from
+		decimals = at - start
 		digits += decimals
 	}
 	if digits == 0 || digits > 19 || m > 1<<53 {
-		return 0, 0
+		return 0, i
 	}
-	v := float64(m)
+	v = float64(m)
 	if decimals > 0 {
 		v /= pow10[decimals]
 	}
 	if negative {
 		v = -v
 	}
-	return v, i
+	return v, at
 }
 
 // unseen stands for the decimal sign of a file that has not shown one; no text holds it.
@@ -66,7 +66,7 @@ type numerals struct {
 
 // parse reads a cell that is a number and nothing else. It is false for a text, for NaN and for an infinity.
 func (n *numerals) parse(cell []byte, line int) (float64, bool) {
-	if v, taken := plain(cell, n.point); taken == len(cell) && taken > 0 {
+	if v, taken := plain(cell, 0, n.point); taken == len(cell) && taken > 0 {
 		return v, true
 	}
 	if len(cell) == 0 || len(cell) > 64 {

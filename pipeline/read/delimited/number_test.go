@@ -26,13 +26,13 @@ func TestPlainEqualsParseFloat(t *testing.T) {
 		check(s)
 	}
 	for range 200_000 {
-		digits, decimals := rng.IntN(22)+1, 0
+		digits := rng.IntN(22) + 1
 		s := make([]byte, digits)
 		for i := range s {
 			s[i] = byte('0' + rng.IntN(10))
 		}
 		text := string(s)
-		if decimals = rng.IntN(digits + 1); decimals > 0 {
+		if decimals := rng.IntN(digits + 1); decimals > 0 {
 			text = text[:digits-decimals] + "." + text[digits-decimals:]
 		}
 		if rng.IntN(3) == 0 {
@@ -73,6 +73,22 @@ func TestVoids(t *testing.T) {
 	for cell, want := range map[string]kind{"": empty, "NaN": missing, "n.a.": missing, "#N/A": missing, "-": missing, "-Inf": infinite, "1.#QNAN0": missing, "1.#INF00": infinite, "ON": word, "ERROR": word, "none": word, "12": number, "14:02:11": moment, strings.Repeat("x", 99): word} {
 		if got := kindOf([]byte(cell)); got != want {
 			t.Errorf("kindOf(%q) = %d, want %d", cell, got, want)
+		}
+	}
+}
+
+func TestQuickEqualsPlain(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	alphabet := []byte("0123456789.,-+eE;\n\xff\xb0 0123456789")
+	for range 300_000 {
+		b := make([]byte, 40)
+		for i := range b {
+			b[i] = alphabet[rng.IntN(len(alphabet))]
+		}
+		got, end := quick(b, 0, '.')
+		want, at := plain(b, 0, '.')
+		if end != 0 && (end != at || math.Float64bits(got) != math.Float64bits(want)) {
+			t.Fatalf("%q: %v up to %d, want %v up to %d", b, got, end, want, at)
 		}
 	}
 }

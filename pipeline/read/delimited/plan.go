@@ -53,7 +53,7 @@ func planTable(t *table, w window, r *tally) (*plan, []column) {
 	p.keepHeader(t)
 	switch {
 	case p.asLong(s):
-	case p.asPaired(s):
+	case p.asPaired():
 	case p.asWide(s):
 	default:
 		return nil, cols
@@ -191,7 +191,7 @@ func (p *plan) dateFrom(k *clock, at, date int, s *sample) {
 
 // asPaired finds clocks that stand beside their channels: clocks of one name (Time, RPM, Time, Boost), or named after the
 // channel beside them (RPM time, RPM, Boost time, Boost).
-func (p *plan) asPaired(s *sample) bool {
+func (p *plan) asPaired() bool {
 	var clocks []int
 	for i := range p.cols {
 		if c := &p.cols[i]; c.rank > 0 || c.named && timeName(c.name) == 2 && c.filled == 0 {

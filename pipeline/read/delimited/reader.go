@@ -26,7 +26,7 @@ func (Reader) Probe(head []byte) schema.Fit {
 		return schema.Fit{Why: "the file is empty"}
 	}
 	enc := sniff(head)
-	if why := binary(head, enc); why != "" {
+	if why := noText(head, enc); why != "" {
 		return schema.Fit{Why: why}
 	}
 	all := len(head) < probeSize
@@ -76,7 +76,7 @@ func (Reader) Read(ctx context.Context, src schema.Source, sink schema.Sink) (er
 		return (&search{}).fail(src.Name)
 	}
 	enc := sniff(head)
-	if why := binary(head, enc); why != "" {
+	if why := noText(head, enc); why != "" {
 		return fmt.Errorf("%s:1:1: %s: expected delimited text", src.Name, why)
 	}
 	return read(ctx, src.Name, enc, head, f, sink)
@@ -102,9 +102,9 @@ func ending(head []byte) byte {
 	return '\n'
 }
 
-// binary says why bytes are no text, empty when they may be. A recorder that loses power leaves NUL bytes at the end of a
+// noText says why bytes are no text, empty when they may be. A recorder that loses power leaves NUL bytes at the end of a
 // text, so only those in its first line count.
-func binary(head []byte, enc encoding) string {
+func noText(head []byte, enc encoding) string {
 	if enc.wide {
 		return ""
 	}

@@ -61,7 +61,8 @@ func (r *run) first() (*plan, error) {
 		p := w.find(r.tally, r.notes.facts, &r.seen)
 		if p != nil && (w.all || p.headerOff <= len(w.b)/2) {
 			r.preamble(w.b[:p.headerOff], p.delim)
-			return p, r.enter(p)
+			r.enter(p)
+			return p, nil
 		}
 		half := len(w.b)
 		if !w.all {
@@ -125,7 +126,7 @@ func (r *run) preamble(b []byte, delim byte) (taken, lines int) {
 }
 
 // enter moves to the table's first data row.
-func (r *run) enter(p *plan) error {
+func (r *run) enter(p *plan) {
 	r.scan.skip(p.taken, p.lines)
 	for i := range p.bundles {
 		r.notes.date(&p.bundles[i].clock, p.header)
@@ -133,7 +134,6 @@ func (r *run) enter(p *plan) error {
 	for _, g := range p.guesses {
 		r.sink.Find(g)
 	}
-	return nil
 }
 
 // restart begins the next part, unless another lane has begun it already.

@@ -86,7 +86,8 @@ func (r *run) another(p *plan, line []byte, flush func() error) (*plan, error) {
 		return nil, err
 	}
 	next.takeOver(p)
-	return next, r.enter(next)
+	r.enter(next)
+	return next, nil
 }
 
 // sameColumns reports two headers that differ in no name, unit or clock.

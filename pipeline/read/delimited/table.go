@@ -119,7 +119,7 @@ func (w window) tables(delim byte) (found []table, headers []row) {
 
 // namesRow reports a row that can name the columns of a table.
 func namesRow(r *row) bool {
-	if r.filled < 2 || unitsRow(r) && !timed(r) {
+	if r.filled < 2 || r.values == r.filled || !r.wordy() && r.filled < 3 {
 		return false
 	}
 	for _, k := range r.kinds {
@@ -127,7 +127,10 @@ func namesRow(r *row) bool {
 			return false
 		}
 	}
-	return r.wordy() || r.filled >= 3 && r.filled > r.values && timed(r)
+	if !r.wordy() {
+		return timed(r)
+	}
+	return !unitsRow(r) || timed(r)
 }
 
 // timed reports a row with a cell that names a time.
@@ -146,6 +149,9 @@ func timed(r *row) bool {
 // unitsRow reports a row of units, with or without brackets or a comment mark before them.
 func unitsRow(r *row) bool {
 	units, sure, filled := 0, 0, 0
+	if r.values == r.filled {
+		return false
+	}
 	for i, c := range r.cells {
 		if i == 0 {
 			c = unmark(c)
@@ -193,7 +199,7 @@ func tableAt(rows []row, h int, delim byte) (table, bool) {
 		case r.last == 0:
 		case unitsRow(r) && t.units < 0:
 			t.units = i
-		case idsRow(rows, i, delim):
+		case idsRow(rows, i):
 			t.extra = append(t.extra, i)
 		case r.values > 0 && len(r.cells) > 1:
 			t.data = i
@@ -211,7 +217,7 @@ func tableAt(rows []row, h int, delim byte) (table, bool) {
 }
 
 // idsRow reports a row of numbers that are no data: a units row comes behind it, or it counts the columns through.
-func idsRow(rows []row, i int, delim byte) bool {
+func idsRow(rows []row, i int) bool {
 	r := &rows[i]
 	if r.filled == 0 || r.values < r.filled {
 		return false
@@ -224,13 +230,13 @@ func idsRow(rows []row, i int, delim byte) bool {
 		if bytes.ContainsAny(c, ".,:") {
 			return false
 		}
-		if v, n := plain(c, unseen); n != len(c) || v != float64(j) && v != float64(j+1) {
+		if v, n := plain(c, 0, unseen); n != len(c) || v != float64(j) && v != float64(j+1) {
 			counts = false
 		}
 	}
 	if counts {
-		a, _ := plain(r.cells[0], unseen)
-		b, _ := plain(r.cells[1], unseen)
+		a, _ := plain(r.cells[0], 0, unseen)
+		b, _ := plain(r.cells[1], 0, unseen)
 		if b == a+1 {
 			return true
 		}

@@ -20,10 +20,12 @@ const (
 )
 
 type target struct {
+	dst  []float64 // A channel's values, nil for any other column.
+	row  *int      // Where the row goes in dst.
 	use  use
+	drop bool // An unnamed column that was empty: a value in it is counted.
 	lane int
 	ch   int
-	drop bool // An unnamed column that was empty: a value in it is counted.
 }
 
 // wide reads rows that hold a value a column, on one clock or on several side by side.
@@ -37,6 +39,7 @@ type wide struct {
 	room    [][]byte
 	prev    int  // Cells of the row before.
 	extra   bool // The row at hand has cells beyond the header.
+	counts  bool // Values are counted a lane: a lane's clock may be empty, or there is none.
 }
 
 // reading is a lane's clock in the row at hand.
@@ -75,38 +78,53 @@ func (r *run) newWide(p *plan) (*wide, error) {
 			return nil, err
 		}
 		e.lanes = append(e.lanes, l)
+		for _, c := range b.channels {
+			e.targets[c].row = &l.n
+		}
+		e.counts = e.counts || len(p.bundles) > 1 || b.clock.form == counted
 	}
 	return e, nil
 }
 
-// begin clears what the last row left.
+// begin makes room for a row and clears what the last one left.
 func (e *wide) begin() {
 	e.extra = false
 	for i, l := range e.lanes {
-		l.grow()
+		if l.n == len(l.t) {
+			l.grow()
+			for j, c := range e.plan.bundles[i].channels {
+				e.targets[c].dst = l.values[j]
+			}
+		}
 		e.at[i] = reading{texts: len(l.texts)}
 	}
 }
 
 // fast reads one line without cutting it into cells first. It is false when a quoted cell needs the whole record.
 func (e *wide) fast(line []byte) (cells int, ok bool) {
-	delim, point := e.plan.delim, e.num.point
-	i := 0
-	for col := 0; ; col++ {
+	delim, point, targets := e.plan.delim, e.num.point, e.targets
+	ahead := line[:min(cap(line), len(line)+24)] // The buffer goes on behind the line.
+	for i, col := 0, 0; ; col++ {
 		for i < len(line) && line[i] == ' ' {
 			i++
 		}
-		v, n := plain(line[i:], point)
-		end := i + n
+		v, end := 0.0, i
+		if i+17 < len(ahead) {
+			v, end = quick(ahead, i, point)
+		}
+		if end == i || end > len(line) {
+			v, end = plain(line, i, point)
+		}
 		switch {
-		case n > 0 && (end == len(line) || line[end] == delim):
-			if col < len(e.targets) {
-				if t := &e.targets[col]; t.use == channel {
-					e.lanes[t.lane].values[t.ch][e.lanes[t.lane].n] = v
+		case end > i && (end == len(line) || line[end] == delim):
+			if col < len(targets) && targets[col].dst != nil {
+				t := &targets[col]
+				t.dst[*t.row] = v
+				if e.counts {
 					e.at[t.lane].values++
-				} else {
-					e.put(col, line[i:end])
 				}
+			} else {
+				e.put(col, line[i:end])
 			}
 		case i < len(line) && line[i] == '"':
 			cell, stop, closed := quoted(line, i, delim)
@@ -116,10 +134,10 @@ func (e *wide) fast(line []byte) (cells int, ok bool) {
 			end = stop
 			e.put(col, cell)
 		default:
-			if k := bytes.IndexByte(line[i:], delim); k >= 0 {
-				end = i + k
-			} else {
-				end = len(line)
+			if end = len(line); i < end {
+				if k := bytes.IndexByte(line[i:], delim); k >= 0 {
+					end = i + k
+				}
 			}
 			e.put(col, trim(line[i:end]))
 			point = e.num.point
@@ -211,7 +229,7 @@ func (e *wide) accept(line []byte, cells int) (bool, error) {
 			}
 			continue
 		}
-		if err := e.keep(l, a, line); err != nil {
+		if err := e.keep(i, line); err != nil {
 			return true, err
 		}
 	}
@@ -241,7 +259,8 @@ func (e *wide) fill(cells int) {
 }
 
 // keep appends the row to a lane, after carrying its clock on or beginning a new part.
-func (e *wide) keep(l *lane, a *reading, line []byte) error {
+func (e *wide) keep(at int, line []byte) error {
+	l, a := e.lanes[at], &e.at[at]
 	f := &l.clock.follow
 	if f.started && f.isRestart(a.t) {
 		line = append([]byte(nil), line...) // Looking ahead moves the buffer.
@@ -256,7 +275,7 @@ func (e *wide) keep(l *lane, a *reading, line []byte) error {
 	case wrapped:
 		e.tally.add("clock_wrapped", e.scan.line-1, nil)
 	case fellBack:
-		if err := e.again(l, line); err != nil {
+		if err := e.again(at, line); err != nil {
 			return err
 		}
 	}
@@ -269,31 +288,21 @@ func (e *wide) keep(l *lane, a *reading, line []byte) error {
 	return nil
 }
 
-// again begins a new part with the row at hand, which is moved to the front of its lane.
-func (e *wide) again(l *lane, line []byte) error {
+// again begins a new part with the row at hand: what it holds is taken out of its lanes before they are flushed.
+func (e *wide) again(at int, line []byte) error {
+	l := e.lanes[at]
 	l.clock.redate(e.cellsOf(line), &e.num)
-	held := make([]float64, len(l.values))
-	for i := range held {
-		held[i] = l.values[i][l.n]
+	rows := make([]held, len(e.lanes))
+	for i := at; i < len(e.lanes); i++ {
+		rows[i] = e.lanes[i].take(e.at[i].texts)
 	}
-	var texts []schema.Text
-	kept := l.texts[:0:0]
-	for _, x := range l.texts {
-		if x.Row == l.n {
-			x.Row = 0
-			texts = append(texts, x)
-		} else {
-			kept = append(kept, x)
-		}
-	}
-	l.texts = kept
 	if err := e.restart(l, e.lanes); err != nil {
 		return err
 	}
-	for i := range held {
-		l.values[i][0] = held[i]
+	for i := at; i < len(e.lanes); i++ {
+		e.at[i].texts = len(e.lanes[i].texts)
+		e.lanes[i].put(rows[i])
 	}
-	l.texts = append(l.texts, texts...)
 	return nil
 }
 

@@ -27,7 +27,7 @@ func Golden(t *testing.T, r schema.Reader, dir string) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			got := ""
+			var got string
 			logs, err := read.Collect(context.Background(), r, Bytes(filepath.Base(input), data))
 			if err != nil {
 				got = "error " + err.Error() + "\n"

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"regexp"
 	"runtime"
@@ -201,7 +200,7 @@ func bounded(t *testing.T, r schema.Reader, head string, rows []string) {
 		t.Error(w.broken)
 	}
 	if highest > before.HeapAlloc+most {
-		t.Error(fmt.Sprintf("%d MiB held while reading %d MiB", (highest-before.HeapAlloc)>>20, size>>20))
+		t.Errorf("%d MiB held while reading %d MiB", (highest-before.HeapAlloc)>>20, size>>20)
 	}
 }
 
