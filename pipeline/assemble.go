@@ -34,7 +34,10 @@ func (r *Recipe) match(logs []schema.Log, ctx mapping.Context) matched {
 	m.findings = append(m.findings, found...)
 	shifts := make([]float64, len(places))
 	for i, p := range places {
-		shifts[i] = p.Shift
+		shifts[i] = math.NaN() // It could not be placed: its times say nothing of the others'.
+		if p.Placed {
+			shifts[i] = p.Shift
+		}
 	}
 	m.places = places
 	m.claims, found = mapping.ByEvidence(logs, claims, shifts, ctx)

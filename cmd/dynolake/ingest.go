@@ -77,9 +77,6 @@ func write(c *cli.Context, do making) error {
 
 // writing opens the lake for writing, runs do and then tell.
 func writing(c *cli.Context, do making, tell func(*cli.Context, pipeline.Result, time.Duration) error) (err error) {
-	if _, _, err := presentation(c); err != nil {
-		return err
-	}
 	l, err := openLake(c)
 	if err != nil {
 		return err
@@ -130,7 +127,7 @@ func outcomes(c *cli.Context, r pipeline.Result) error {
 func summarise(c *cli.Context, r pipeline.Result, took time.Duration) error {
 	for _, o := range r.Outcomes {
 		if o.Status == "set aside" {
-			fmt.Fprintf(c.App.ErrWriter, "set aside: %s\n", result.Harmless(strings.TrimPrefix(o.Source+": ", ": ")+o.Reason))
+			fmt.Fprintf(c.App.ErrWriter, "set aside: %s\n", result.Harmless(sourced(o.Source, o.Reason)))
 		}
 	}
 	rate := ""
@@ -140,4 +137,12 @@ func summarise(c *cli.Context, r pipeline.Result, took time.Duration) error {
 	say(c, "%s stored, %d remade, %d unchanged, %s set aside; %d rows in %.1f s%s", plural(r.Count("stored"), "run", "runs"), r.Count("remade"),
 		r.Count("unchanged"), plural(r.Count("set aside"), "input", "inputs"), r.Rows, took.Seconds(), rate)
 	return nil
+}
+
+// sourced puts a source's name before a text that does not begin with it.
+func sourced(source, text string) string {
+	if source == "" || strings.HasPrefix(text, source) {
+		return text
+	}
+	return source + ": " + text
 }

@@ -44,7 +44,7 @@ func inspect(c *cli.Context) error {
 		say(c, "%s %s: %s", f.Severity, f.Code, result.Harmless(f.Text))
 	}
 	for _, f := range found.SetAside {
-		fmt.Fprintf(c.App.ErrWriter, "set aside: %s: %s\n", result.Harmless(f.Source), result.Harmless(f.Text))
+		fmt.Fprintf(c.App.ErrWriter, "set aside: %s\n", result.Harmless(sourced(f.Source, f.Text)))
 	}
 	if err := show(c, inspectedRows(found.Channels), nil); err != nil {
 		return err

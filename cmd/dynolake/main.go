@@ -98,10 +98,14 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 	return app
 }
 
-// prepare gives a command and its subcommands the common options and the usage errors.
+// prepare gives a command and its subcommands the common options, looked at before anything is done, and the usage errors.
 func prepare(c *cli.Command) {
 	c.Flags = append(c.Flags, commonFlags()...)
 	c.OnUsageError = onUsage
+	c.Before = func(c *cli.Context) error {
+		_, _, err := presentation(c)
+		return err
+	}
 	for _, s := range c.Subcommands {
 		prepare(s)
 	}
