@@ -28,10 +28,13 @@ func kindOf(cell []byte) kind {
 	if k := voidOf(cell); k != word {
 		return k
 	}
-	if len(cell) > 64 || bytes.IndexAny(cell, "0123456789") < 0 {
+	if len(cell) > 64 || !bytes.ContainsAny(cell, "0123456789") {
 		return word
 	}
 	if _, ok := shapeOf(cell); ok {
+		return number
+	}
+	if unitBehind(cell) != nil {
 		return number
 	}
 	if _, ok := parseStamp(cell, false); ok {
@@ -76,4 +79,31 @@ func voidOf(cell []byte) kind {
 		return empty
 	}
 	return word
+}
+
+// unitBehind gives the unit that a cell repeats behind its number, such as 101.3 kPa, with the blank before it; nil when there
+// is none. A single letter without a blank counts only behind a decimal: 14.2V is a voltage, 1A may be a hexadecimal byte.
+func unitBehind(cell []byte) []byte {
+	n := len(cell)
+	for i, c := range cell {
+		if (c < '0' || c > '9') && c != '.' && c != ',' && c != '-' && c != '+' {
+			n = i
+			break
+		}
+	}
+	if n == 0 || n == len(cell) || cell[0] > '9' {
+		return nil
+	}
+	if _, ok := shapeOf(cell[:n]); !ok {
+		return nil
+	}
+	unit := trim(cell[n:])
+	if len(unit) == 0 || len(unit) > 12 || unit[0] >= '0' && unit[0] <= '9' || !known(text(unit)) {
+		return nil
+	}
+	letter := len(unit) == 1 && (unit[0]|0x20) >= 'a' && (unit[0]|0x20) <= 'z'
+	if letter && cell[n] != ' ' && !bytes.ContainsAny(cell[:n], ".,") {
+		return nil
+	}
+	return cell[n:]
 }

@@ -26,6 +26,7 @@ type column struct {
 	why           string  // Of the rank, for people.
 	distinct      float64 // Share of the sample's rows that move the clock.
 	guess         *schema.Finding
+	suffix        []byte // The unit that every cell repeats behind its number.
 	dateOnly      bool
 	falls, climbs int
 }
@@ -44,6 +45,9 @@ func (c *column) survey(rows []row) {
 		case number:
 			c.numbers++
 			c.filled++
+			if c.suffix == nil {
+				c.suffix = unitBehind(cell)
+			}
 		case moment:
 			c.moments++
 			c.filled++
@@ -61,6 +65,9 @@ func (c *column) survey(rows []row) {
 		}
 	}
 	c.texts = len(seen)
+	if c.suffix != nil && c.unit == "" {
+		c.unit = bare(text(trim(c.suffix)))
+	}
 }
 
 // judge decides whether the column is a clock and how it is read. The header alone does not make one, nor do rising values
@@ -73,9 +80,9 @@ func (c *column) judge(s *sample) {
 	}
 	switch {
 	case c.filled == 0:
-	case c.moments*10 >= c.filled*9:
+	case c.moments*10 >= c.filled*9 || level == 2 && c.moments*2 >= c.filled:
 		c.judgeMoments(s, level)
-	case c.numbers*10 >= c.filled*9:
+	case c.numbers*10 >= c.filled*9 || level == 2 && c.numbers*2 >= c.filled:
 		c.judgeNumbers(s, level)
 	}
 }
@@ -169,7 +176,7 @@ func (c *column) judgeNumbers(s *sample, level int) {
 	}
 	c.interpret(s, per, values, decimals, whole)
 	c.trace(s)
-	steady := c.falls <= 2 || c.falls*10 <= c.climbs
+	steady := c.falls <= 2 || c.falls*4 <= c.climbs
 	single := len(words(c.name)) == 1 && len(words(c.name)[0]) == 1
 	switch {
 	case level == 2 && (!single || per > 0 || c.falls*10 <= c.climbs):

@@ -110,6 +110,11 @@ func (e *long) take(t float64, cells [][]byte) error {
 	if r.unit >= 0 && r.unit < len(cells) {
 		unit = cells[r.unit]
 	}
+	if n := len(value); r.unit < 0 && n > 0 && value[n-1] > '9' {
+		if u := unitBehind(value); u != nil {
+			value, unit = trim(value[:n-len(u)]), trim(u)
+		}
+	}
 	if len(cells) > e.plan.width && anyFilled(cells[e.plan.width:]) {
 		e.tally.add("long_row", e.scan.line-1, nil)
 	}
@@ -190,8 +195,8 @@ func (e *long) lane(name, unit []byte) (*lane, error) {
 		return nil, nil
 	}
 	ch := schema.Channel{Name: text(name), Unit: bare(text(unit))}
-	if len(unit) == 0 {
-		ch.Name, ch.Unit = splitName(ch.Name)
+	if name, unit := splitName(ch.Name); ch.Unit == "" || ch.Unit == unit {
+		ch.Name, ch.Unit = name, unit
 	}
 	group := ch.Name
 	if e.named[group] {

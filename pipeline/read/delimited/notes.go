@@ -2,6 +2,7 @@ package delimited
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -16,10 +17,11 @@ const (
 
 // notes hands preamble lines to the sink and remembers what may date or time the table.
 type notes struct {
-	sink  schema.Sink
-	tally *tally
-	n     int
-	facts [][2]string
+	sink    schema.Sink
+	tally   *tally
+	n       int
+	facts   [][2]string
+	unclear bool // A date that could be read two ways was reported.
 }
 
 func (n *notes) add(line []byte, delim byte, at int) {
@@ -117,8 +119,9 @@ func containsAny(s string, parts ...string) bool {
 }
 
 // started finds when the recording began, as the preamble says it: a date with a time, or a date and a time on two lines. A
-// date that could be read two ways is none.
+// date that could be read two ways is none, and is returned as from.
 func started(facts [][2]string) (when time.Time, zoned, timed bool, from string) {
+	unclear := ""
 	var date, clock *stamp
 	var dateFrom string
 	for _, f := range facts {
@@ -128,10 +131,10 @@ func started(facts [][2]string) (when time.Time, zoned, timed bool, from string)
 			continue
 		}
 		s, ok := parseStamp([]byte(strings.TrimSpace(f[1])), false)
-		if !ok || s.order == either {
-			continue
-		}
 		switch {
+		case !ok:
+		case s.order == either:
+			unclear = f[0] + ": " + f[1]
 		case s.hasDate && s.hasTime:
 			return time.Unix(0, s.at()).UTC(), s.zoned, true, f[0] + ": " + f[1]
 		case s.hasDate && date == nil:
@@ -141,7 +144,7 @@ func started(facts [][2]string) (when time.Time, zoned, timed bool, from string)
 		}
 	}
 	if date == nil {
-		return time.Time{}, false, false, ""
+		return time.Time{}, false, false, unclear
 	}
 	if clock == nil {
 		return time.Unix(0, date.at()).UTC(), false, false, dateFrom
@@ -157,6 +160,11 @@ func (n *notes) date(k *clock, line int) {
 	when, zoned, timed, from := started(n.facts)
 	switch {
 	case when.IsZero():
+		if from != "" && !n.unclear {
+			n.unclear = true
+			n.sink.Find(n.tally.finding(schema.Doubt, "start_ambiguous", k.name,
+				fmt.Sprintf("%s:%d:1 %s: day and month of %q before the table could be either way round: it dates nothing; state the start in a run sheet", n.tally.source, line, k.name, from), math.NaN(), ""))
+		}
 		return
 	case k.form == timeOfDay:
 		when = when.Truncate(24 * time.Hour)

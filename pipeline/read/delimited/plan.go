@@ -2,6 +2,7 @@ package delimited
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"dynolake/schema"
@@ -44,6 +45,7 @@ func planTable(t *table, w window, r *tally) (*plan, []column) {
 	for i := range cols {
 		c := &cols[i]
 		c.survey(s.rows)
+		s.suffix = append(s.suffix, c.suffix)
 		if !c.named {
 			c.name = fmt.Sprintf("column %d", i+1)
 		}
@@ -126,7 +128,7 @@ func (p *plan) asWide(s *sample) bool {
 // kept reports a column that is read: one with a name, or with values among the first rows.
 func (c *column) kept() bool { return c.named || c.filled > 0 || c.voids > 0 }
 
-// weight orders clocks.
+// weight orders clocks: the finer one wins where both move as often.
 func (c *column) weight() float64 {
 	w := 1000 * float64(c.rank)
 	w += 100 * float64(int(c.distinct*20+0.5)) / 20
@@ -138,6 +140,7 @@ func (c *column) weight() float64 {
 	case epoch, serial, dateTime:
 		w++
 	}
+	w -= max(-3, min(0, math.Log10(max(c.clock.step, 1e-9))))
 	return w - 0.1*float64(len(words(c.name))) - 1e-4*float64(c.at)
 }
 
@@ -202,8 +205,10 @@ func (p *plan) asPaired() bool {
 		return false
 	}
 	before := clocks[0] > 0 && clocks[len(clocks)-1] == len(p.cols)-1
-	if clocks[0] > 0 && !before {
-		return false
+	for _, c := range p.cols[:clocks[0]] {
+		if !before && c.filled > 0 {
+			return false
+		}
 	}
 	var bundles []bundle
 	for n, at := range clocks {

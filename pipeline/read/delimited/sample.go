@@ -16,13 +16,17 @@ type sample struct {
 	rows     []row
 	line     int // Of the header.
 	num      numerals
-	american bool // Units and signs speak for month/day/year.
+	american bool     // Units and signs speak for month/day/year.
+	suffix   [][]byte // Of each column: the unit behind its numbers, or nil.
 }
 
 // cell is empty where the row has no such column.
 func (s *sample) cell(i, col int) []byte {
 	if col < 0 || col >= len(s.rows[i].cells) {
 		return nil
+	}
+	if col < len(s.suffix) && s.suffix[col] != nil {
+		return trim(bytes.TrimSuffix(s.rows[i].cells[col], s.suffix[col]))
 	}
 	return s.rows[i].cells[col]
 }
@@ -35,7 +39,7 @@ func (s *sample) point(delim byte) byte {
 			if r.kinds[i] != number {
 				continue
 			}
-			sh, _ := shapeOf(c)
+			sh, _ := shapeOf(bytes.TrimSuffix(c, unitBehind(c)))
 			switch sh.point() {
 			case ',':
 				commas++
@@ -53,6 +57,30 @@ func (s *sample) point(delim byte) byte {
 		return '.'
 	}
 	return unseen
+}
+
+// namesAbove reports a names row whose cells are units save where a time is named, with the names in the row above it, as
+// some scan tools write: RPM, MAF over TIME, /min, mg/str.
+func (t *table) namesAbove() bool {
+	r := &t.rows[t.names]
+	units, other := 0, 0
+	for i, c := range r.cells {
+		if r.kinds[i] == empty {
+			continue
+		}
+		switch s := text(c); {
+		case timeName(s) > 0 || i == 0 && t.names > 0 && len(t.rows[t.names-1].cells) > 0 && t.rows[t.names-1].kinds[0] == empty:
+		case unitLike(bare(s)):
+			units++
+		default:
+			other++
+		}
+	}
+	if units == 0 || other*4 > units || t.names == 0 {
+		return false
+	}
+	above := &t.rows[t.names-1]
+	return above.wordy() && above.filled >= units && above.values == 0
 }
 
 // speaksAmerican reports a table with US units and no sign of a European hand.
@@ -94,6 +122,15 @@ func (t *table) columns() []column {
 				c.name = strings.TrimSpace(names[i])
 			}
 			c.unit = unit
+		}
+	}
+	if t.units < 0 && t.namesAbove() {
+		above := t.header(t.names - 1)
+		for i := range cols {
+			if c := &cols[i]; i < len(above) && above[i] != "" && timeName(c.name) == 0 {
+				c.unit = bare(names[i])
+				c.name, c.named = above[i], true
+			}
 		}
 	}
 	for _, e := range t.extra {

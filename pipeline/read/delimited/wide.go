@@ -2,6 +2,7 @@ package delimited
 
 import (
 	"bytes"
+	"fmt"
 	"io"
 	"math"
 	"time"
@@ -26,6 +27,7 @@ type target struct {
 	drop bool // An unnamed column that was empty: a value in it is counted.
 	lane int
 	ch   int
+	unit []byte // What stands behind each number.
 }
 
 // wide reads rows that hold a value a column, on one clock or on several side by side.
@@ -56,6 +58,7 @@ func (r *run) newWide(p *plan) (*wide, error) {
 	for i := range e.targets {
 		e.targets[i].drop = !p.cols[i].kept()
 	}
+	taken := map[string]int{}
 	for i := range p.bundles {
 		b := &p.bundles[i]
 		var channels []schema.Channel
@@ -72,6 +75,9 @@ func (r *run) newWide(p *plan) (*wide, error) {
 		name := ""
 		if len(p.bundles) > 1 {
 			name = channels[0].Name
+			if taken[name]++; taken[name] > 1 {
+				name = fmt.Sprintf("%s %d", name, taken[name])
+			}
 		}
 		l, err := newLane(r.sink, name, b.clock, channels)
 		if err != nil {
@@ -80,6 +86,9 @@ func (r *run) newWide(p *plan) (*wide, error) {
 		e.lanes = append(e.lanes, l)
 		for _, c := range b.channels {
 			e.targets[c].row = &l.n
+		}
+		for c := range e.targets {
+			e.targets[c].unit = p.cols[c].suffix
 		}
 		e.counts = e.counts || len(p.bundles) > 1 || b.clock.form == counted
 	}
@@ -102,7 +111,8 @@ func (e *wide) begin() {
 
 // fast reads one line without cutting it into cells first. It is false when a quoted cell needs the whole record.
 func (e *wide) fast(line []byte) (cells int, ok bool) {
-	delim, point, targets := e.plan.delim, e.num.point, e.targets
+	delim, targets := e.plan.delim, e.targets
+	point := e.outside()
 	ahead := line[:min(cap(line), len(line)+24)] // The buffer goes on behind the line.
 	for i, col := 0, 0; ; col++ {
 		for i < len(line) && line[i] == ' ' {
@@ -140,13 +150,21 @@ func (e *wide) fast(line []byte) (cells int, ok bool) {
 				}
 			}
 			e.put(col, trim(line[i:end]))
-			point = e.num.point
+			point = e.outside()
 		}
 		if end >= len(line) {
 			return col + 1, true
 		}
 		i = end + 1
 	}
+}
+
+// outside is the decimal sign outside of quotes: none where it is the delimiter too.
+func (e *wide) outside() byte {
+	if e.num.point == e.plan.delim {
+		return unseen
+	}
+	return e.num.point
 }
 
 // slow reads a row from its cells.
@@ -163,6 +181,9 @@ func (e *wide) put(col int, cell []byte) {
 		return
 	}
 	t := &e.targets[col]
+	if t.unit != nil {
+		cell = trim(bytes.TrimSuffix(cell, t.unit))
+	}
 	switch t.use {
 	case clockCell:
 		e.at[t.lane].cell = cell
