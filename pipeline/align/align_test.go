@@ -2,6 +2,7 @@ package align
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"dynolake/schema"
@@ -51,7 +52,7 @@ func TestRepairRules(t *testing.T) {
 		"coarse clock":   {[]float64{0, 0, 1, 1, 2, 2}, []float64{0, 1, 2, 3, 4, 5}, []float64{0, 0.5, 1, 1.5, 2, 2.5}, "coarse_clock", 1},
 	} {
 		t.Run(name, func(t *testing.T) {
-			l := schema.Log{Series: []schema.Series{series(c.t, c.v)}}
+			l := schema.Log{Series: []schema.Series{series(c.t, c.v, slices.Clone(c.v))}}
 			got := codes(Repair(&l))
 			wantTimes(t, l.Series[0].T, c.wantT)
 			if v, ok := got[c.code]; !ok || math.Abs(v-c.value) > 1e-9 || len(got) != 1 {
@@ -64,6 +65,19 @@ func TestRepairRules(t *testing.T) {
 			}
 		})
 	}
+}
+
+// A channel with a clock of its own keeps what was logged; placed in time the later of two values wins.
+func TestOneChannelKeepsItsRows(t *testing.T) {
+	l := schema.Log{Series: []schema.Series{series([]float64{0, 1, 1, 2}, []float64{0, 1, 1, 2}), series([]float64{0, 0.5, 1, 1.5, 2}, []float64{0, 1, 2, 3, 4})}}
+	if found := Repair(&l); len(found) != 0 || len(l.Series[0].T) != 4 {
+		t.Fatalf("findings %v, rows %v; want none and all", found, l.Series[0].T)
+	}
+	m, err := Merge([]schema.Log{l}, []schema.Claim{{Series: 1, Column: "engine_speed_rpm", Scale: 1}, {}}, []Placement{{Placed: true}}, math.NaN())
+	if err != nil || len(m.Unmapped) != 1 || len(m.Unmapped[0].T) != 4 {
+		t.Errorf("unmapped %+v, %v; want the four rows as logged", m.Unmapped, err)
+	}
+	wantTimes(t, m.Frame.T, []float64{0, 0.5, 1, 1.5, 2})
 }
 
 func TestRepairRefusesAStoppedClock(t *testing.T) {

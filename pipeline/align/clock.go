@@ -118,21 +118,20 @@ func (r *repair) stopped() bool {
 	return true
 }
 
-// settleTies gives every row its own time.
+// settleTies gives every row its own time. A series of one channel keeps rows on one time: nothing else hangs on them, what is
+// left unmapped stays as logged, and where values are placed in time the later one wins.
 func (r *repair) settleTies() {
+	if len(r.s.Channels) == 1 && !r.coarse() {
+		return
+	}
 	if n := r.keepDistinct(); n > 0 {
 		r.find(schema.Note, "repeated_rows", float64(n), "rows", "%d rows repeat the row before exactly and were dropped", n)
 	}
 	t := r.s.T
-	distinct := 1
-	for i := 1; i < len(t); i++ {
-		if t[i] != t[i-1] {
-			distinct++
-		}
-	}
+	distinct := len(dedupe(t))
 	switch {
-	case len(t) == 0 || distinct == len(t):
-	case float64(len(t)) >= 1.5*float64(distinct) && distinct > 2:
+	case distinct == len(t):
+	case r.coarse():
 		tick := usualStep(dedupe(t))
 		spread(t, tick)
 		r.find(schema.Note, "coarse_clock", tick, "s", "the clock ticks every %.3g s with %.1f rows on a tick: rows were spread evenly over it", tick, float64(len(t))/float64(distinct))
@@ -140,6 +139,12 @@ func (r *repair) settleTies() {
 		n := r.mergeTies()
 		r.find(schema.Note, "rows_on_one_time", float64(n), "rows", "%d rows carry the time of the row before: merged, the later value winning", n)
 	}
+}
+
+// coarse tells a clock whose ticks hold several rows each.
+func (r *repair) coarse() bool {
+	distinct := len(dedupe(r.s.T))
+	return distinct > 2 && float64(len(r.s.T)) >= 1.5*float64(distinct)
 }
 
 // keepDistinct drops rows that equal the row before in time and every value.

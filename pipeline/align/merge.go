@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"dynolake/schema"
 )
@@ -69,7 +70,7 @@ func (m *merger) clocks(mapped bool) [][]float64 {
 	for l := range m.logs {
 		for s := range m.logs[l].Series {
 			if wanted[key{l, s}] {
-				clocks = append(clocks, shifted(m.logs[l].Series[s].T, m.places[l].Shift))
+				clocks = append(clocks, slices.Compact(shifted(m.logs[l].Series[s].T, m.places[l].Shift)))
 			}
 		}
 	}

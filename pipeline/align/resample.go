@@ -17,14 +17,18 @@ type trace struct {
 	state  bool
 }
 
-// newTrace keeps the rows that hold a value.
+// newTrace keeps the rows that hold a value; of several on one time the last.
 func newTrace(t, v []float64, kind schema.Kind) trace {
-	tr := trace{state: kind == schema.State}
+	tr := trace{state: kind == schema.State, t: make([]float64, 0, len(t)), v: make([]float64, 0, len(t))}
 	for i := range t {
-		if !math.IsNaN(v[i]) {
-			tr.t = append(tr.t, t[i])
-			tr.v = append(tr.v, v[i])
+		if math.IsNaN(v[i]) {
+			continue
 		}
+		if n := len(tr.t); n > 0 && tr.t[n-1] == t[i] {
+			tr.v[n-1] = v[i]
+			continue
+		}
+		tr.t, tr.v = append(tr.t, t[i]), append(tr.v, v[i])
 	}
 	tr.period = usualStep(tr.t)
 	return tr

@@ -50,7 +50,7 @@ type slow struct {
 func (t turbo) overall(share float64) float64 {
 	over := smoothMax(share-t.choke, 0, 0.06)
 	under := smoothMax(0.35-share, 0, 0.1)
-	return max(t.efficiency-t.fall*over*over*over-0.35*under, 0.2)
+	return max(t.efficiency-t.fall*over*over-0.35*under, 0.2)
 }
 
 // burn finds the instant at engine speed n (1/min) and load 0 to 1. want, unless NaN, is the brake torque to be met instead.

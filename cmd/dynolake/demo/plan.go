@@ -72,7 +72,7 @@ func (m Model) visit(v *vehicle, place, step, repeat int) []plan {
 		p.day = m.weather(v, start)
 		r := m.rng(p.name() + "/pulls")
 		for range 3 {
-			p.gains = append(p.gains, 1+bounded(r, 0.006))
+			p.gains = append(p.gains, 1+bounded(r, 0.005))
 		}
 		if part > 0 {
 			p.of = out[len(out)-1].name()

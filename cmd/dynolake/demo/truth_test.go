@@ -140,7 +140,7 @@ func TestPeakRatioKeepsAwayFromThresholds(t *testing.T) {
 				}
 			}
 			for _, threshold := range thresholds {
-				if q := ratioOf(peak) / threshold; q > 0.96 && q < 1.1 {
+				if q := ratioOf(peak) / threshold; q > 0.96 && q < 1.06 {
 					t.Errorf("%s %s: %.3f at peak power is too near %.1f", v.id, v.steps[step].name, ratioOf(peak), threshold)
 				}
 			}
