@@ -31,7 +31,7 @@ func onsetCases() []onsetCase {
 		c.ratio = func(kw float64) float64 { return 0.5 + 0.0024*kw }
 	})
 	spool := varied(light(""), func(c *car) { // Vanes nearly shut keep the ratio high before its minimum at 60 kW.
-		c.ratio = func(kw float64) float64 { return 0.9 + 0.0006*math.Pow(math.Max(kw-60, 0), 2) + 0.03*math.Max(60-kw, 0) }
+		c.ratio = func(kw float64) float64 { return 0.9 + 0.0006*square(math.Max(kw-60, 0)) + 0.03*math.Max(60-kw, 0) }
 	})
 	noisy := varied(steep, func(c *car) { c.noise, c.offset = 4, 0.02 })
 	sparse := varied(steep, func(c *car) { c.rate = 4 })
@@ -48,13 +48,13 @@ func onsetCases() []onsetCase {
 	}
 }
 
-// TestOnsetTruth holds the answer against shops of known truth: 60 of a kind, each with its own scatter.
+// TestOnsetTruth holds the answer against shops of known truth: 40 of a kind, each with its own scatter.
 func TestOnsetTruth(t *testing.T) {
-	const shops = 60
+	const shops = 40
 	for i, k := range onsetCases() {
 		t.Run(k.name, func(t *testing.T) {
 			s := newShop(uint64(100 + i))
-			s.axes = map[string]float64{"wheel_power_kw": 5}
+			s.only("wheel_power_kw", "net_drive_kpa", "drive_ratio", "drive_basis")
 			for v := range shops {
 				s.add(varied(k.car, func(c *car) { c.vehicle, c.pulls = fmt.Sprintf("v%03d", v), k.pulls }))
 			}

@@ -105,19 +105,17 @@ func (s *Set) All() []*Pack { return slices.Clone(s.packs) }
 
 // Pack finds a pack by its name, PACK/QUERY.
 func (s *Set) Pack(name string) (*Pack, error) {
-	names := make([]string, len(s.packs))
-	for i, p := range s.packs {
+	full := map[string]string{} // What may have been meant: the name, or half of it.
+	for _, p := range slices.Backward(s.packs) {
 		if p.Name == name {
 			return p, nil
 		}
-		names[i] = p.Name
+		folder, query, _ := strings.Cut(p.Name, "/")
+		full[folder], full[query], full[p.Name] = p.Name, p.Name, p.Name
 	}
-	hint := suggest(name, names)
-	for _, n := range names { // A name without its folder is the likeliest slip.
-		if folder, query, _ := strings.Cut(n, "/"); name == query || name == folder {
-			hint = fmt.Sprintf(" (did you mean %q?)", n)
-			break
-		}
+	hint := ""
+	if near := schema.Nearest(name, sortedKeys(full)); near != "" {
+		hint = fmt.Sprintf(" (did you mean %q?)", full[near])
 	}
 	return nil, fmt.Errorf("find query %q: there is none of that name%s; `dynolake packs` lists them", name, hint)
 }

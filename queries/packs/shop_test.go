@@ -44,6 +44,12 @@ func newShop(seed uint64) *shop {
 	}
 }
 
+// only keeps one axis and the columns named, which is quicker to store.
+func (s *shop) only(axis string, columns ...string) {
+	s.axes = map[string]float64{axis: s.axes[axis]}
+	s.curves.Columns = append([]string{"run_id", "segment_id", "axis", "bin", axis}, columns...)
+}
+
 func row(columns []string, at map[string]any) []any {
 	r := make([]any, len(columns))
 	for i, c := range columns {
@@ -141,21 +147,23 @@ func (s *shop) shift(at map[string]any) {
 	s.segments.Values = append(s.segments.Values, row(s.segments.Columns, at))
 }
 
+func square(x float64) float64 { return x * x }
+
 // light and heavy give a plain car to vary.
 func light(vehicle string) car {
 	return car{vehicle: vehicle, calibration: "base", platform: "small", duty: "light", pulls: 5, rate: 20, seconds: 8, lo: 1400, hi: 4300, offset: 0.01, noise: 1, lambda: 1.3,
-		torque:  func(n float64) float64 { return 300 - 60*math.Pow((n-2300)/1500, 2) },
+		torque:  func(n float64) float64 { return 300 - 60*square((n-2300)/1500) },
 		boost:   func(kw float64) float64 { return 30 + 1.2*kw },
 		exhaust: func(kw float64) float64 { return 2 + 0.2*kw },
-		ratio:   func(kw float64) float64 { return 0.75 + math.Pow((kw-25)/60, 2) + 0.02*math.Max(0, 45-kw) }}
+		ratio:   func(kw float64) float64 { return 0.75 + square((kw-25)/60) + 0.02*math.Max(0, 45-kw) }}
 }
 
 func heavy(vehicle string) car {
 	return car{vehicle: vehicle, calibration: "base", platform: "large", duty: "heavy", pulls: 5, rate: 20, seconds: 12, lo: 1000, hi: 2200, offset: 0.01, noise: 1, lambda: 1.4,
-		torque:  func(n float64) float64 { return 1500 - 350*math.Pow((n-1300)/900, 2) },
+		torque:  func(n float64) float64 { return 1500 - 350*square((n-1300)/900) },
 		boost:   func(kw float64) float64 { return 40 + 0.7*kw },
 		exhaust: func(kw float64) float64 { return 2 + 0.06*kw },
-		ratio:   func(kw float64) float64 { return 0.8 + 1.1*math.Pow((kw-150)/180, 2) }}
+		ratio:   func(kw float64) float64 { return 0.8 + 1.1*square((kw-150)/180) }}
 }
 
 // open starts a session on the shop's rows.

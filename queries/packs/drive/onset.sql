@@ -19,6 +19,7 @@
 -- column locked: -, converter locked or not
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
+-- column flagged: -, pulls used that a rule doubts: run, segment and why
 --
 -- A rising step function is fitted to the pulls' bin means by least squares. Where that fit reaches the threshold is where the
 -- weighted sum of (ratio - threshold) over all bins above is greatest: no first noisy crossing. A parabola through the bins
@@ -166,8 +167,9 @@ SELECT g.platform, g.vehicle, g.calibration, a.threshold, round(a.x, 1) AS wheel
         WHEN a.reached < a.n THEN 'not reached without one of the pulls: no upper end'
         WHEN a.x + a.half > a.highest_bin THEN 'upper end cut at the highest power measured' END AS note,
     round(a.min_x, 1) AS ratio_min_kw, coalesce(s.bins, 0) AS spool_up_bins, g.basis AS drive_basis, g.test, g.gear, g.locked, g.left_out,
-    nullif(trim(g.not_logged), '') AS not_logged
+    nullif(trim(g.not_logged), '') AS not_logged, f.flagged
 FROM answer a
 JOIN alike g ON g.grp = a.grp AND g.pull_no = 1
 LEFT JOIN spool s ON s.grp = a.grp
+LEFT JOIN flagged f ON f.grp = a.grp
 ORDER BY g.platform, g.vehicle, g.calibration, a.threshold

@@ -12,11 +12,12 @@
 -- Like with like. The query names its candidates before: candidate(run_id, segment_id, basis). Here the pulls of each vehicle
 -- and calibration are narrowed to one test kind, standard, basis, gear and lock-up, and to conditions near their median. What
 -- was not logged counts as alike: a gear or lock-up as the most frequent one. left_out counts candidates that are not used.
+-- Flagged pulls stay in; flagged names them.
 pull AS (
     SELECT dense_rank() OVER (ORDER BY r.platform, r.vehicle, r.calibration) AS grp,
         r.platform, r.duty, r.vehicle, r.calibration, s.run_id, s.segment_id, c.basis,
-        coalesce(r.test, 'other') AS test, coalesce(r.standard, 'none') AS standard,
-        s.gear, s.locked, r.baro_kpa, s.charge_start_c, s.coolant_c
+        coalesce(nullif(r.test, ''), 'other') AS test, coalesce(nullif(r.standard, ''), 'none') AS standard,
+        s.gear, s.locked, r.baro_kpa, s.charge_start_c, s.coolant_c, s.flagged
     FROM candidate c
     JOIN segments s ON s.run_id = c.run_id AND s.segment_id = c.segment_id AND s.kind = 'pull'
     JOIN runs r ON r.run_id = s.run_id
@@ -61,7 +62,7 @@ middle AS (
 ),
 alike AS (
     SELECT r.grp, r.platform, r.duty, r.vehicle, r.calibration, r.run_id, r.segment_id, r.basis, r.test, r.standard,
-        r.like_gear AS gear, r.like_locked AS locked,
+        r.like_gear AS gear, r.like_locked AS locked, r.flagged,
         count(*) OVER (PARTITION BY r.grp) AS pulls,
         r.candidates - count(*) OVER (PARTITION BY r.grp) AS left_out,
         row_number() OVER (PARTITION BY r.grp ORDER BY r.run_id, r.segment_id) AS pull_no,
@@ -76,4 +77,10 @@ alike AS (
         AND (r.baro_kpa IS NULL OR m.baro_kpa IS NULL OR abs(r.baro_kpa - m.baro_kpa) <= $baro_within)
         AND (r.charge_start_c IS NULL OR m.charge_start_c IS NULL OR abs(r.charge_start_c - m.charge_start_c) <= $charge_within)
         AND (r.coolant_c IS NULL OR m.coolant_c IS NULL OR abs(r.coolant_c - m.coolant_c) <= $coolant_within)
+),
+flagged AS (
+    SELECT grp, joined(run_id || '/' || CAST(segment_id AS VARCHAR) || ' ' || flagged) AS flagged
+    FROM alike
+    WHERE flagged <> ''
+    GROUP BY grp
 ),

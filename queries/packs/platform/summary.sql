@@ -76,7 +76,7 @@ described AS (
     SELECT * FROM alike WHERE pull_no = 1
 ),
 strength AS (
-    SELECT g.platform, max(p.peak_power_kw) AS peak_power_kw, max(p.peak_torque_nm) AS peak_torque_nm, sum(g.pulls) AS pulls
+    SELECT g.platform, max(p.peak_power_kw) AS peak_power_kw, max(p.peak_torque_nm) AS peak_torque_nm, CAST(sum(g.pulls) AS BIGINT) AS pulls
     FROM peak p
     JOIN described g ON g.grp = p.grp
     GROUP BY g.platform

@@ -14,6 +14,7 @@
 -- column standard: -, the correction standard
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
+-- column flagged: -, pulls used that a rule doubts: run, segment and why
 WITH candidate AS (
     SELECT DISTINCT run_id, segment_id, 'any' AS basis
     FROM curves
@@ -25,7 +26,8 @@ described AS (
     SELECT * FROM alike WHERE pull_no = 1
 )
 SELECT g.platform, g.vehicle, g.calibration, round(p.peak_power_kw, 2) AS peak_power_kw, round(p.at_rpm, 0) AS at_rpm, round(p.peak_torque_nm, 1) AS peak_torque_nm,
-    round(p.at_rpm_torque, 0) AS at_rpm_torque, g.pulls AS n_pulls, g.test, g.gear, g.locked, g.standard, g.left_out, nullif(trim(g.not_logged), '') AS not_logged
+    round(p.at_rpm_torque, 0) AS at_rpm_torque, g.pulls AS n_pulls, g.test, g.gear, g.locked, g.standard, g.left_out, nullif(trim(g.not_logged), '') AS not_logged, f.flagged
 FROM peak p
 JOIN described g ON g.grp = p.grp
+LEFT JOIN flagged f ON f.grp = p.grp
 ORDER BY g.platform, g.vehicle, g.calibration
