@@ -48,6 +48,7 @@ func explain(said, statement string) error {
 	f := &Fault{Kind: told.Type, Message: lower(message)}
 	if told.Candidates != "" {
 		f.Candidates = strings.Split(told.Candidates, ",")
+		f.Candidates = f.Candidates[:min(3, len(f.Candidates))]
 	}
 	switch {
 	case told.Subtype == "COLUMN_NOT_FOUND":

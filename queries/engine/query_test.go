@@ -72,7 +72,7 @@ func TestGreedyStatements(t *testing.T) {
 		"SELECT list(range) FROM range(100000000)",
 		"SELECT range(10000000000)",
 		"SELECT string_agg(range, ',') FROM range(100000000)",
-		"SELECT DISTINCT hash(range) FROM range(100000000)",
+		"SELECT count(*) FROM (SELECT DISTINCT hash(range), range::VARCHAR FROM range(20000000))",
 		"SELECT " + strings.Repeat("1+", 100_000) + "1",
 		"SELECT " + strings.Repeat("NOT ", 50_000) + "true",
 		"SELECT * FROM " + strings.Repeat("(SELECT * FROM ", 3000) + "runs" + strings.Repeat(")", 3000),
@@ -251,5 +251,23 @@ func TestRowsStream(t *testing.T) {
 	}
 	if !errors.Is(rows.Err(), context.Canceled) {
 		t.Errorf("got %v", rows.Err())
+	}
+}
+
+// Rows that are open when their session ends stay readable.
+func TestRowsOutliveTheirSession(t *testing.T) {
+	s, err := OpenTables(t.Context(), nil, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := s.Query(t.Context(), "SELECT range FROM range(100000)")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if all, err := rows.All(); err != nil || len(all) != 100_000 {
+		t.Errorf("got %d rows, %v", len(all), err)
 	}
 }

@@ -43,6 +43,19 @@ func (s style) cell(v any) string {
 	return Harmless(strings.Trim(string(appendJSON(nil, v)), `"`))
 }
 
+// lines is cell, with a text's own lines kept.
+func (s style) lines(v any) string {
+	text, ok := v.(string)
+	if !ok {
+		return s.cell(v)
+	}
+	list := strings.Split(strings.ReplaceAll(strings.TrimRight(text, "\r\n"), "\r\n", "\n"), "\n")
+	for i, line := range list {
+		list[i] = Harmless(line)
+	}
+	return strings.Join(list, "\n")
+}
+
 func (s style) number(x float64, bits int) string {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return null

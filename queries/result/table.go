@@ -33,7 +33,7 @@ func writeTable(ctx context.Context, w io.Writer, rows *Rows, o Options) error {
 	err := each(ctx, rows, func(row []any) error {
 		line := make([]string, len(row))
 		for i, v := range row {
-			line[i] = t.styles[i].cell(v)
+			line[i] = t.styles[i].lines(v)
 		}
 		t.rows++
 		if !t.open {
@@ -64,7 +64,7 @@ func (t *sheet) begin() error {
 	for i, s := range t.styles {
 		t.widths[i] = runewidth.StringWidth(Harmless(s.head))
 		for _, line := range t.held {
-			t.widths[i] = max(t.widths[i], runewidth.StringWidth(line[i]))
+			t.widths[i] = max(t.widths[i], width(line[i]))
 		}
 		if t.limit > 0 && !s.right {
 			t.widths[i] = min(t.widths[i], max(textLimit, runewidth.StringWidth(Harmless(s.head))))
@@ -100,25 +100,51 @@ func (t *sheet) fit() {
 	}
 }
 
-func (t *sheet) print(line []string) error {
-	var b strings.Builder
-	for i := range t.shown {
-		if i > 0 {
-			b.WriteString("  ")
-		}
-		text := line[i]
-		if runewidth.StringWidth(text) > t.widths[i] && !t.styles[i].right {
-			text = runewidth.Truncate(text, t.widths[i], "…")
-		}
-		gap := strings.Repeat(" ", max(0, t.widths[i]-runewidth.StringWidth(text)))
-		if t.styles[i].right {
-			b.WriteString(gap + text)
-		} else {
-			b.WriteString(text + gap)
-		}
+// print writes one row, on as many lines as its cell with the most.
+func (t *sheet) print(row []string) error {
+	parts, most := make([][]string, t.shown), 1
+	for i := range parts {
+		parts[i] = strings.Split(row[i], "\n")
+		most = max(most, len(parts[i]))
 	}
-	_, err := fmt.Fprintln(t.w, strings.TrimRight(b.String(), " "))
+	var b strings.Builder
+	for k := range most {
+		var line strings.Builder
+		for i, p := range parts {
+			if i > 0 {
+				line.WriteString("  ")
+			}
+			if k < len(p) {
+				t.put(&line, i, p[k])
+			} else {
+				t.put(&line, i, "")
+			}
+		}
+		b.WriteString(strings.TrimRight(line.String(), " ") + "\n")
+	}
+	_, err := io.WriteString(t.w, b.String())
 	return err
+}
+
+// put writes one text in its column's width: numbers to the right, texts to the left and cut where they are longer.
+func (t *sheet) put(b *strings.Builder, i int, text string) {
+	if runewidth.StringWidth(text) > t.widths[i] && !t.styles[i].right {
+		text = runewidth.Truncate(text, t.widths[i], "…")
+	}
+	gap := strings.Repeat(" ", max(0, t.widths[i]-runewidth.StringWidth(text)))
+	if t.styles[i].right {
+		text, gap = gap, text
+	}
+	b.WriteString(text + gap)
+}
+
+// width of a cell is that of its longest line.
+func width(cell string) int {
+	w := 0
+	for line := range strings.SplitSeq(cell, "\n") {
+		w = max(w, runewidth.StringWidth(line))
+	}
+	return w
 }
 
 // end says what the eye would miss: that there are no rows, or that columns found no room.

@@ -64,9 +64,10 @@ func TestUSUnits(t *testing.T) {
 		{"cooler_rise", "K", 10, "cooler_rise_f", "18.0"},
 		{"lo95", "kW", 186.425, "lo95_hp", "250.0"},
 		{"lo95", "", 186.425, "lo95", "186.425"},
+		{"drive_ratio_best", "1", 1.31, "drive_ratio_best", "1.310"},
 		{"drive_ratio", "1", 1.5, "drive_ratio", "1.500"},
 		{"engine_speed_rpm", "", 2025, "engine_speed_rpm", "2025.0"},
-		{"share_of_turbine_in", "1", 0.25, "share_of_turbine_in", "0.25"},
+		{"share_of_turbine_in", "1", 0.25, "share_of_turbine_in", "0.250"},
 		{"duration_s", "", 12.5, "duration_s", "12.50"},
 	} {
 		s := styleOf(Column{Name: c.name, Kind: Float64}, Options{Units: US, Declared: map[string]string{c.name: c.declared}})
@@ -85,9 +86,9 @@ func TestUSUnits(t *testing.T) {
 
 func TestTextsAreHarmless(t *testing.T) {
 	hostile := "\x1b]0;title\x07\x1b[31mred\x9b2J\u202eback\u2028\x7f\xff\ttab\nline"
-	for _, f := range []Format{Table, Markdown} {
+	for f, lines := range map[Format]int{Table: 4, Markdown: 3} {
 		got := write(t, f, Options{}, []Column{{Name: "text\x1b[1m"}}, [][]any{{hostile}})
-		if strings.ContainsAny(got, "\x1b\x07\x7f\t") || strings.Contains(got, "\u009b") || strings.Contains(got, "\u202e") || strings.Count(got, "\n") != 3 {
+		if strings.ContainsAny(got, "\x1b\x07\x7f\t") || strings.Contains(got, "\u009b") || strings.Contains(got, "\u202e") || strings.Count(got, "\n") != lines {
 			t.Errorf("%s: got %q", f, got)
 		}
 	}
@@ -121,6 +122,14 @@ func TestTableFitsTheTerminal(t *testing.T) {
 	}
 	if got := write(t, Table, Options{}, list, [][]any{{"x", long, 1.0, 2.0}}); !strings.Contains(got, strings.TrimSpace(long)) {
 		t.Error("without a terminal a text was cut")
+	}
+}
+
+func TestTextsOfSeveralLines(t *testing.T) {
+	got := write(t, Table, Options{}, []Column{{Name: "n", Kind: Int}, {Name: "note"}, {Name: "m", Kind: Int}}, [][]any{{int64(1), "one\r\ntwo more\n", int64(2)}})
+	want := "n  note      m\n─  ────────  ─\n1  one       2\n   two more\n"
+	if d := cmp.Diff(want, got); d != "" {
+		t.Error(d)
 	}
 }
 

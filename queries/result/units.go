@@ -126,7 +126,7 @@ func measureOf(name, declared string) (m measure, difference, ok bool) {
 		return slices.Contains([]string{"delta", "diff", "sd", "se", "iqr", "spread", "error", "rise", "drop"}, w)
 	})
 	if declared != "" {
-		if u, known := schema.ParseUnit(declared); known && u.Name != "1" {
+		if u, known := schema.ParseUnit(declared); known {
 			if u.Name == "K" {
 				difference, u.Name = true, "°C"
 			}
