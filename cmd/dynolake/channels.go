@@ -12,13 +12,19 @@ func channelsCommand() *cli.Command {
 	return &cli.Command{
 		Name:  "channels",
 		Usage: "the catalogue: column, unit, meaning, measured or derived, formula, source",
-		Flags: []cli.Flag{&cli.BoolFlag{Name: "standards", Usage: "the correction standards that a run sheet can name"}},
+		Flags: []cli.Flag{
+			&cli.BoolFlag{Name: "standards", Usage: "the correction standards that a run sheet can name"},
+			&cli.BoolFlag{Name: "brief", Usage: "column, unit, meaning and formula alone"},
+		},
 		Action: func(c *cli.Context) error {
 			if err := noArguments(c); err != nil {
 				return err
 			}
 			if c.Bool("standards") {
 				return show(c, standardRows(), nil)
+			}
+			if c.Bool("brief") {
+				return show(c, briefChannels(), nil)
 			}
 			return show(c, channelRows(), nil)
 		},
@@ -42,6 +48,18 @@ func channelRows() *result.Rows {
 		rows = append(rows, row)
 	}
 	return result.Of(columns, rows)
+}
+
+func briefChannels() *result.Rows {
+	var rows [][]any
+	for _, col := range schema.Columns() {
+		how := col.Formula
+		if how == "" {
+			how = "measured"
+		}
+		rows = append(rows, []any{col.Name, col.Unit, col.Meaning, how})
+	}
+	return result.Of(texts("column", "unit", "meaning", "formula"), rows)
 }
 
 func standardRows() *result.Rows {

@@ -33,7 +33,7 @@ func makeDemo(c *cli.Context) error {
 		return err
 	}
 	folder := filepath.Join(lakePath(c), "demo")
-	if err := demoLake(c, folder); err != nil {
+	if err := openDemoLake(c, folder); err != nil {
 		return err
 	}
 	say(c, "inventing logs in %s", folder)
@@ -55,8 +55,8 @@ func makeDemo(c *cli.Context) error {
 	return errors.Join(demoAnswers(c), err)
 }
 
-// demoLake makes the lake, or makes sure that the one that is there is a demo's.
-func demoLake(c *cli.Context, folder string) error {
+// openDemoLake makes the lake, or makes sure that the one that is there is a demo's.
+func openDemoLake(c *cli.Context, folder string) error {
 	created, err := lake.Init(lakePath(c), pipeline.Starters())
 	if err != nil {
 		return err

@@ -12,6 +12,7 @@ func packsCommand() *cli.Command {
 	return &cli.Command{
 		Name:  "packs",
 		Usage: "the questions the lake answers: every PACK/QUERY, what each asks, its columns, parameters and SQL",
+		Flags: []cli.Flag{&cli.BoolFlag{Name: "brief", Usage: "query and question alone"}},
 		Subcommands: []*cli.Command{
 			{Name: "show", Usage: "a query's question, columns with units, parameters and SQL", ArgsUsage: "PACK/QUERY", Action: showPack},
 			{Name: "test", Usage: "run the tests of all packs or of one, ours and yours", ArgsUsage: "[PACK]", Action: testPacks},
@@ -24,15 +25,14 @@ func packsCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
+			if !c.Bool("brief") {
+				return show(c, set.Listing(), nil)
+			}
 			var rows [][]any
 			for _, p := range set.All() {
-				origin := "built in"
-				if p.User {
-					origin = p.File
-				}
-				rows = append(rows, []any{p.Name, p.Title, orNull(p.Question), origin})
+				rows = append(rows, []any{p.Name, orNull(p.Question)})
 			}
-			return printTable(c, texts("query", "title", "question", "origin"), rows)
+			return printTable(c, texts("query", "question"), rows)
 		},
 	}
 }

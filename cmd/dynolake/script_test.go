@@ -2,14 +2,17 @@ package main
 
 import (
 	"context"
+	"io"
 	"os"
+	"path/filepath"
+	"sync"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){
+	testscript.Main(sweeper{m}, map[string]func(){
 		"dynolake": func() { os.Exit(run(context.Background(), os.Args, os.Stdout, os.Stderr)) },
 	})
 }
@@ -17,4 +20,40 @@ func TestMain(m *testing.M) {
 // The scripts drive the real binary; each is a small story with its files inside.
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{Dir: "testdata/script", RequireUniqueNames: true})
+}
+
+// sweeper removes the demo's lake after the tests.
+type sweeper struct{ m *testing.M }
+
+func (s sweeper) Run() int {
+	code := s.m.Run()
+	if sharedDemo.folder != "" {
+		_ = os.RemoveAll(filepath.Dir(sharedDemo.folder))
+	}
+	return code
+}
+
+// demoLake is the demo's lake, made once for all tests that only read it.
+type demoLake struct {
+	once   sync.Once
+	folder string
+	code   int
+}
+
+var sharedDemo demoLake
+
+func demoLakeFolder(t *testing.T) string {
+	t.Helper()
+	sharedDemo.once.Do(func() {
+		dir, err := os.MkdirTemp("", "dynolake-demo")
+		if err != nil {
+			t.Fatal(err)
+		}
+		sharedDemo.folder = filepath.Join(dir, "lake")
+		sharedDemo.code = run(context.Background(), []string{"dynolake", "demo", "--lake", sharedDemo.folder, "--quiet"}, io.Discard, io.Discard)
+	})
+	if sharedDemo.code != 0 {
+		t.Fatalf("dynolake demo: exit %d", sharedDemo.code)
+	}
+	return sharedDemo.folder
 }

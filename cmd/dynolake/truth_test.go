@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -63,8 +62,7 @@ func (y *tally) near(what, where string, got, want, share float64) {
 
 // Every pack's answer on the demo lies within 2 % of the model's truth, onsets within 3 %, shift speeds within 1 %.
 func TestTheDemoAnswersWithItsTruth(t *testing.T) {
-	lake := filepath.Join(t.TempDir(), "lake")
-	dynolake(t, 0, "demo", "--lake", lake, "--quiet")
+	lake := demoLakeFolder(t)
 	truth := demo.Scenario()
 	y := &tally{t, map[string]int{}, map[string]float64{}}
 	cases := map[string]demo.Case{}

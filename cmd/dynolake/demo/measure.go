@@ -13,6 +13,7 @@ const (
 	leastBoost = 35.0 // kPa: below it the ratio is not formed.
 	speedBin   = 50.0
 	powerBin   = 5.0
+	wholeTo    = 0.98 // Share of peak power up to which bins are stated: a pull that is a little weaker crosses them too.
 )
 
 // measured is one noiseless pull, read off its trace.

@@ -79,13 +79,13 @@ func flawOf(column string) flaw {
 	case "engine_speed_rpm":
 		return flaw{white: 1.5}
 	case "map_kpa", "compressor_out_kpa", "turbine_out_kpa":
-		return flaw{share: 0.003, white: 0.12, gain: 0.003, zero: 0.04}
+		return flaw{share: 0.003, white: 0.12, gain: 0.002, zero: 0.02}
 	case "turbine_in_kpa":
-		return flaw{share: 0.006, white: 0.2, gain: 0.003, zero: 0.04}
+		return flaw{share: 0.006, white: 0.2, gain: 0.002, zero: 0.02}
 	case "dpf_delta_kpa", "exhaust_total_kpa":
-		return flaw{share: 0.007, white: 0.04, gain: 0.004, zero: 0.02}
+		return flaw{share: 0.007, white: 0.04, gain: 0.003, zero: 0.01}
 	case "wheel_power_kw", "torque_nm", "wheel_torque_nm", "roller_force_n":
-		return flaw{share: 0.003, gain: 0.003}
+		return flaw{share: 0.003, gain: 0.002}
 	case "maf_g_s", "fuel_kg_h", "inj_mg":
 		return flaw{share: 0.005, gain: 0.004}
 	case "lambda_ratio":

@@ -196,7 +196,7 @@ func (m *sim) advance(turbine, load float64) {
 	s.boost = max(0, s.boost+g.boostRate*dt)
 	s.pump = g.turbineIn - g.mani
 	s.charge += (g.tCharge - s.charge) * dt / 1.5
-	s.pipe += (g.tAfter + 180*m.regen - 15 - s.pipe) * dt / 4
+	s.pipe += (g.tAfter + 180*m.regen - 15 - s.pipe) * dt / 1.8
 	s.probe += (g.tIn - s.probe) * dt / 0.8
 	s.vane += (g.vaneSet - s.vane) * dt / 0.12
 	s.rail += (m.railSet(load) - s.rail) * dt / 0.1

@@ -107,7 +107,7 @@ func summary(v *vehicle, c step, pulls []measured) Case {
 			ExhaustGaugeKPa: mean(false, k, func(s *sums) float64 { return s.gauge }),
 		})
 	}
-	for _, k := range within(pulls, powerBin, func(m *measured) float64 { return m.settledKW }, func(m *measured) float64 { return m.peakPower }) {
+	for _, k := range within(pulls, powerBin, func(m *measured) float64 { return m.settledKW }, func(m *measured) float64 { return wholeTo * m.peakPower }) {
 		out.ByPower = append(out.ByPower, PowerPoint{
 			PowerKW:         (float64(k) + 0.5) * powerBin,
 			BoostKPa:        mean(true, k, func(s *sums) float64 { return s.boost }),

@@ -39,7 +39,7 @@ type SpeedPoint struct {
 	BoostKPa, ExhaustGaugeKPa float64
 }
 
-// PowerPoint is a bin of 5 kW of wheel power that every pull crosses whole, with the boost at its target.
+// PowerPoint is a bin of 5 kW of wheel power, up to 98 % of peak power, that every pull crosses whole with the boost at its target.
 type PowerPoint struct {
 	PowerKW                float64 // The bin's middle.
 	BoostKPa, NetDriveKPa  float64
