@@ -23,33 +23,6 @@ func (s *Set) Listing() *result.Rows {
 	return result.Of(columns, rows)
 }
 
-// ColumnRows is a row a declared column.
-func (p *Pack) ColumnRows() *result.Rows {
-	columns := []result.Column{{Name: "column"}, {Name: "unit"}, {Name: "meaning"}}
-	rows := make([][]any, len(p.Columns))
-	for i, c := range p.Columns {
-		rows[i] = []any{c.Name, unit(c.Unit), text(c.Meaning)}
-	}
-	return result.Of(columns, rows)
-}
-
-// ParamRows is a row a parameter.
-func (p *Pack) ParamRows() *result.Rows {
-	columns := []result.Column{{Name: "parameter"}, {Name: "type"}, {Name: "default"}, {Name: "unit"}, {Name: "meaning"}}
-	rows := make([][]any, len(p.Params))
-	for i, d := range p.Params {
-		rows[i] = []any{d.Name, d.Type, d.Default, unit(d.Unit), text(d.Meaning)}
-	}
-	return result.Of(columns, rows)
-}
-
-func unit(u string) any {
-	if u == "-" {
-		return nil
-	}
-	return text(u)
-}
-
 // text is NULL for an empty one.
 func text(s string) any {
 	if s == "" {
