@@ -84,21 +84,15 @@ func voidOf(cell []byte) kind {
 // unitBehind gives the unit that a cell repeats behind its number, such as 101.3 kPa, with the blank before it; nil when there
 // is none. A single letter without a blank counts only behind a decimal: 14.2V is a voltage, 1A may be a hexadecimal byte.
 func unitBehind(cell []byte) []byte {
-	n := len(cell)
-	for i, c := range cell {
-		if (c < '0' || c > '9') && c != '.' && c != ',' && c != '-' && c != '+' {
-			n = i
-			break
-		}
-	}
-	if n == 0 || n == len(cell) || cell[0] > '9' {
+	n := bytes.IndexFunc(cell, func(r rune) bool { return (r < '0' || r > '9') && r != '.' && r != ',' && r != '-' && r != '+' })
+	if n <= 0 {
 		return nil
 	}
 	if _, ok := shapeOf(cell[:n]); !ok {
 		return nil
 	}
 	unit := trim(cell[n:])
-	if len(unit) == 0 || len(unit) > 12 || unit[0] >= '0' && unit[0] <= '9' || !known(text(unit)) {
+	if len(unit) == 0 || len(unit) > 12 || !known(text(unit)) {
 		return nil
 	}
 	letter := len(unit) == 1 && (unit[0]|0x20) >= 'a' && (unit[0]|0x20) <= 'z'

@@ -87,9 +87,10 @@ func (c *column) judge(s *sample) {
 	}
 }
 
-// judgeMoments reads dates and times of day.
-func (c *column) judgeMoments(s *sample, level int) {
-	var dates, times, both, two, fraction, zoned, half int
+// stamps counts what a column's dates and times are.
+type stamps struct{ dates, times, both, two, decimals, zoned, half int }
+
+func (c *column) stamps(s *sample) (n stamps) {
 	for i := range s.rows {
 		st, ok := parseStamp(s.cell(i, c.at), false)
 		if !ok {
@@ -97,52 +98,68 @@ func (c *column) judgeMoments(s *sample, level int) {
 		}
 		switch {
 		case st.hasDate && st.hasTime:
-			both++
+			n.both++
 		case st.hasDate:
-			dates++
+			n.dates++
 		default:
-			times++
+			n.times++
 		}
-		if st.parts == 2 {
-			two++
-		}
-		fraction = max(fraction, st.decimals)
-		if st.zoned {
-			zoned++
-		}
-		if st.hour12 {
-			half++
-		}
+		n.two += one(st.parts == 2)
+		n.zoned += one(st.zoned)
+		n.half += one(st.hour12)
+		n.decimals = max(n.decimals, st.decimals)
 	}
-	c.clock.monthFirst = c.monthFirst(s, half > 0)
-	c.clock.step = math.Pow10(-fraction)
+	return n
+}
+
+func one(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// judgeMoments reads dates and times of day.
+func (c *column) judgeMoments(s *sample, level int) {
+	n := c.stamps(s)
+	c.clock.monthFirst = c.monthFirst(s, n.half > 0)
+	c.clock.step = math.Pow10(-n.decimals)
 	switch {
-	case both*10 >= (both+dates+times)*9:
+	case n.both*10 >= (n.both+n.dates+n.times)*9:
 		c.clock.form, c.clock.unit = dateTime, "date and time"
-		c.clock.zoned = zoned > 0 || hasWord(c.name, "utc", "gmt")
-	case dates > 0 && times == 0 && both == 0:
+		c.clock.zoned = n.zoned > 0 || hasWord(c.name, "utc", "gmt")
+	case n.dates > 0 && n.times == 0 && n.both == 0:
 		c.dateOnly = true
 		c.clock.form = dateTime
 		return
-	case two == times && times > 0:
+	case n.two == n.times && n.times > 0:
 		c.clock.form, c.clock.unit = minSec, "m:s"
-		if strings.Contains(strings.ToLower(c.unit), "h:m") || strings.Contains(strings.ToLower(c.unit), "hh:mm") && !strings.Contains(strings.ToLower(c.unit), "mm:s") {
+		if u := strings.ToLower(c.unit); strings.Contains(u, "h:m") && !strings.Contains(u, "m:s") {
 			c.clock.form, c.clock.unit, c.clock.step = hourMin, "h:m", 60
 		}
-	case times > 0:
+	case n.times > 0:
 		c.clock.form, c.clock.unit = timeOfDay, "time of day"
 	default:
 		return
 	}
 	c.setBase(s)
 	c.trace(s)
+	c.rankMoments(level)
+}
+
+// rankMoments says how surely a column of dates or times is the clock.
+func (c *column) rankMoments(level int) {
 	rising := c.climbs >= 2 && c.falls*10 <= c.climbs
-	if level == 2 || level == 1 && rising || rising && c.clock.form != minSec || rising && c.at == 0 {
-		c.rank, c.why = 2, "its cells are "+c.clock.unit
-	}
-	if level == 0 && c.rank == 2 && c.clock.form != dateTime && c.at > 0 {
+	sure := c.clock.form != minSec || c.at == 0 || level == 1
+	switch {
+	case level < 2 && (!rising || !sure):
+		return
+	case level == 0 && c.clock.form != dateTime && c.at > 0:
 		c.rank = 1
+	default:
+		c.rank = 2
 	}
+	c.why = "its cells are " + c.clock.unit
 }
 
 // setBase puts t = 0 of a dated clock on its first row.
@@ -162,12 +179,7 @@ func (c *column) setBase(s *sample) {
 // judgeNumbers reads numbers as a time where name or unit say that they are one.
 func (c *column) judgeNumbers(s *sample, level int) {
 	per := secondsPer(c.unit)
-	if per == 0 && c.unit != "" && !timeUnits[strings.ToLower(c.unit)] {
-		if u, ok := schema.ParseUnit(c.unit); ok && u.Quantity != "ratio" {
-			return
-		}
-	}
-	if level == 0 && (per == 0 || c.at > 0 || !c.named || namesDuration(c.name)) {
+	if per == 0 && c.otherUnit() || level == 0 && (per == 0 || c.at > 0 || !c.named || namesDuration(c.name)) {
 		return
 	}
 	values, decimals, whole := c.values(s)
@@ -176,17 +188,28 @@ func (c *column) judgeNumbers(s *sample, level int) {
 	}
 	c.interpret(s, per, values, decimals, whole)
 	c.trace(s)
-	steady := c.falls <= 2 || c.falls*4 <= c.climbs
-	single := len(words(c.name)) == 1 && len(words(c.name)[0]) == 1
+	c.rankNumbers(level, per > 0, len(values))
+}
+
+// rankNumbers says how surely a column of numbers is the clock. A single letter needs a unit of time or values that rise.
+func (c *column) rankNumbers(level int, unit bool, n int) {
+	mostly, nearly := c.falls <= 2 || c.falls*4 <= c.climbs, c.falls*10 <= c.climbs
+	rises := c.climbs >= 2 && c.falls*100 <= c.climbs
+	named := level == 2 && (unit || nearly || len(words(c.name)) > 1 || len(words(c.name)[0]) > 1)
 	switch {
-	case level == 2 && (!single || per > 0 || c.falls*10 <= c.climbs):
+	case named && mostly:
 		c.rank, c.why = 2, "its name says time"
-		if !steady {
-			c.rank, c.why = 1, "its name says time, though its values do not rise"
-		}
-	case steady && c.climbs >= 2 && c.falls*100 <= c.climbs && (level == 1 || c.climbs >= len(values)-1-len(values)/20):
+	case named:
+		c.rank, c.why = 1, "its name says time, though its values do not rise"
+	case rises && (level > 0 || c.climbs >= n-1-n/20):
 		c.rank, c.why = 1, "its name or unit speaks of time and its values rise"
 	}
+}
+
+// otherUnit reports a unit that is none of time.
+func (c *column) otherUnit() bool {
+	u, ok := schema.ParseUnit(c.unit)
+	return ok && u.Quantity != "ratio" && !timeUnits[strings.ToLower(c.unit)]
 }
 
 func namesDuration(name string) bool {
@@ -227,93 +250,6 @@ func (c *column) values(s *sample) (values []float64, decimals int, whole bool) 
 	return values, decimals, whole
 }
 
-// interpret finds the unit of a numeric clock: from the header, else from its size and steps.
-func (c *column) interpret(s *sample, per float64, values []float64, decimals int, whole bool) {
-	k := &c.clock
-	if per == 0 {
-		if w := unitInName(c.name); w != "" {
-			per = secondsPer(w)
-			k.unit = w
-		}
-	}
-	lowest, typical := values[0], steps(values)
-	for _, v := range values {
-		lowest = min(lowest, v)
-	}
-	k.form = elapsed
-	switch e := epochUnit(lowest); {
-	case e > 0 && (per == 0 || per == e || per == 1):
-		per, k.form, k.zoned, k.unit = e, epoch, true, map[float64]string{1: "s", 1e-3: "ms", 1e-6: "us", 1e-9: "ns"}[e]
-	case (per == 0 || per == 86400) && lowest >= 25569 && lowest < 73050 && !whole && typical < 0.02:
-		k.form, k.unit, k.day0 = serial, "days", firstOf(values)
-		k.start = serialTime(k.day0)
-		c.guessed(s, "clock_unit_guessed", schema.Doubt, "its numbers are read as days since 1899-12-30, as spreadsheets count; state a unit in the header if that is wrong", 86400, "s")
-	case per == 0:
-		per = c.guessUnit(s, typical, whole)
-	}
-	switch k.form {
-	case epoch:
-		k.start = time0
-	case serial:
-		per = 86400
-	}
-	k.mul, k.div = scale(per)
-	k.step = per * math.Pow10(-min(decimals, 15))
-	if decimals == 0 {
-		k.step = per
-	}
-}
-
-func firstOf(values []float64) float64 { return values[0] }
-
-// scale gives a unit as a factor and a divisor that are both whole, so that 1234 ms is exactly the float 1.234.
-func scale(per float64) (mul, div float64) {
-	if per > 0 && per < 1 {
-		return 1, math.Round(1 / per)
-	}
-	return per, 1
-}
-
-// epochUnit tells counts from 1970 by their size: between 2000 and 2100 in s, ms, us or ns. It is 0 for other numbers.
-func epochUnit(v float64) float64 {
-	for _, u := range []float64{1, 1e-3, 1e-6, 1e-9} {
-		if s := v * u; s >= 946684800 && s < 4102444800 {
-			return u
-		}
-	}
-	return 0
-}
-
-// steps is the median of the steps forward.
-func steps(values []float64) float64 {
-	var d []float64
-	for i := 1; i < len(values); i++ {
-		if x := values[i] - values[i-1]; x > 0 {
-			d = append(d, x)
-		}
-	}
-	return median(d)
-}
-
-// guessUnit takes a unit where the header names none. Recorders of this kind give between one row in some seconds and some
-// thousand rows a second: steps of five and more are milliseconds, of ten thousand and more microseconds.
-func (c *column) guessUnit(s *sample, typical float64, whole bool) float64 {
-	per, name := 1.0, "s"
-	switch {
-	case typical >= 1e4:
-		per, name = 1e-6, "us"
-	case typical >= 5:
-		per, name = 1e-3, "ms"
-	}
-	c.clock.unit = name
-	sev := schema.Doubt
-	if per == 1 && (!whole || typical == 1) {
-		sev = schema.Note
-	}
-	c.guessed(s, "clock_unit_guessed", sev, fmt.Sprintf("its header states no unit; by its steps of %.4g it is read as %s; state the unit in the header if that is wrong", typical, name), per, "s")
-	return per
-}
-
 func (c *column) guessed(s *sample, code string, sev schema.Severity, what string, value float64, unit string) {
 	f := s.num.tally.finding(sev, code, c.name, fmt.Sprintf("%s:%d:%d %s: %s", s.num.tally.source, s.line, c.at+1, c.name, what), value, unit)
 	c.guess = &f
@@ -339,62 +275,4 @@ func (c *column) trace(s *sample) {
 		prev = t
 	}
 	c.distinct = float64(c.climbs+1) / float64(max(n, 1))
-}
-
-// monthFirst decides what the first number of 03/05/2019 is: from a row in which only one reading is a date, else from the
-// smallest step between dates, else from AM and PM, units and signs. The last is a guess and a finding.
-func (c *column) monthFirst(s *sample, half bool) bool {
-	var days, months, either int
-	span := [2]int64{}
-	var prev [2]int64
-	first := true
-	for i := range s.rows {
-		cell := s.cell(i, c.at)
-		d, ok := parseStamp(cell, false)
-		if !ok || !d.hasDate {
-			continue
-		}
-		m, _ := parseStamp(cell, true)
-		switch d.order {
-		case dayLeads:
-			days++
-		case monthLeads:
-			months++
-		}
-		if _, tell := orderOf(d); tell {
-			either++
-		}
-		for j, v := range [2]int64{d.days, m.days} {
-			if !first {
-				span[j] += abs(v - prev[j])
-			}
-			prev[j] = v
-		}
-		first = false
-	}
-	switch {
-	case days+months > 0:
-		return months > days
-	case either == 0:
-		return false
-	case span[0] != span[1]:
-		return span[1] < span[0]
-	}
-	us := half || s.american
-	readAs := "day/month"
-	if us {
-		readAs = "month/day"
-	}
-	c.guessed(s, "date_order_guessed", schema.Doubt, "day and month could be either way round; dates are read as "+readAs+" by the other cells of the file; write years first to be sure", math.NaN(), "")
-	return us
-}
-
-// orderOf reports whether a stamp's day and month could change places.
-func orderOf(s stamp) (order, bool) { return s.order, s.order == either }
-
-func abs(v int64) int64 {
-	if v < 0 {
-		return -v
-	}
-	return v
 }

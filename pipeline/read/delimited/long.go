@@ -2,6 +2,7 @@ package delimited
 
 import (
 	"bytes"
+	"errors"
 	"io"
 
 	"dynolake/schema"
@@ -36,7 +37,7 @@ func (r *run) longTable(p *plan) (*plan, error) {
 			return nil, r.ctx.Err()
 		}
 		line, whole, err := r.scan.next()
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			return nil, e.flush()
 		}
 		if err != nil {
@@ -101,40 +102,49 @@ func (e *long) take(t float64, cells [][]byte) error {
 		e.tally.add("row_without_name", e.scan.line-1, nil)
 		return nil
 	}
-	var value, unit []byte
-	if r.value < len(cells) {
-		value = cells[r.value]
-	} else {
+	if r.value >= len(cells) {
 		e.tally.add("short_row", e.scan.line-1, nil)
-	}
-	if r.unit >= 0 && r.unit < len(cells) {
-		unit = cells[r.unit]
-	}
-	if n := len(value); r.unit < 0 && n > 0 && value[n-1] > '9' {
-		if u := unitBehind(value); u != nil {
-			value, unit = trim(value[:n-len(u)]), trim(u)
-		}
 	}
 	if len(cells) > e.plan.width && anyFilled(cells[e.plan.width:]) {
 		e.tally.add("long_row", e.scan.line-1, nil)
 	}
+	value, unit := r.parts(cells)
 	l, err := e.lane(cells[r.name], unit)
 	if l == nil || err != nil {
 		return err
 	}
 	v, s := e.cell(&e.num, value)
 	t, ev := l.clock.follow.next(t, l.clock.form)
-	switch ev {
-	case wrapped:
-		if carry := l.clock.follow.carry; carry > e.carried {
-			e.carried = carry
-			e.tally.add("clock_wrapped", e.scan.line-1, nil)
-		}
-	case fellBack:
+	switch {
+	case ev == fellBack:
 		if err := e.again(l, cells); err != nil {
 			return err
 		}
+	case ev == wrapped && l.clock.follow.carry > e.carried:
+		e.carried = l.clock.follow.carry
+		e.tally.add("clock_wrapped", e.scan.line-1, nil)
 	}
+	return e.keep(l, t, v, s)
+}
+
+// parts gives a row's value and unit; without a column of units the unit may stand behind the value.
+func (r *roles) parts(cells [][]byte) (value, unit []byte) {
+	if r.value < len(cells) {
+		value = cells[r.value]
+	}
+	if r.unit >= 0 && r.unit < len(cells) {
+		unit = cells[r.unit]
+	}
+	if n := len(value); r.unit < 0 && n > 0 && (value[n-1] > '9' || value[n-1] == '%') {
+		if u := unitBehind(value); u != nil {
+			return trim(value[:n-len(u)]), trim(u)
+		}
+	}
+	return value, unit
+}
+
+// keep appends a value to its lane.
+func (e *long) keep(l *lane, t, v float64, s string) error {
 	l.grow()
 	if s != "" {
 		l.texts = append(l.texts, schema.Text{Row: l.n, Channel: 0, Text: s})

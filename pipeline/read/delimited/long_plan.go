@@ -93,33 +93,35 @@ func (p *plan) longByRows(at int, s *sample) (roles, bool) {
 	r := roles{-1, -1, -1}
 	for i := range p.cols {
 		c := &p.cols[i]
-		worded := c.filled > 0 && (c.filled-c.numbers-c.moments)*10 >= c.filled*9
-		switch {
-		case i == at || c.rank > 0 || c.dateOnly || c.filled == 0:
-		case worded && p.allUnits(i, s):
-			if r.unit >= 0 {
-				return r, false
-			}
-			r.unit = i
-		case worded && c.texts >= 2:
-			if r.name >= 0 {
-				return r, false
-			}
-			r.name = i
-		case c.numbers*2 > c.filled:
-			if r.value >= 0 {
-				return r, false
-			}
-			r.value = i
-		default:
+		if i == at || c.rank > 0 || c.dateOnly || c.filled == 0 {
+			continue
+		}
+		role := p.role(i, s, &r)
+		if role == nil || *role >= 0 {
 			return r, false
 		}
+		*role = i
 	}
 	if r.name < 0 || r.value < 0 || len(s.rows) < 4 {
 		return r, false
 	}
 	names := &p.cols[r.name]
 	return r, names.changes*2 > len(s.rows) && names.texts < len(s.rows) || r.unit >= 0 && p.depends(r, s)
+}
+
+// role is what a column may be in a long table by its cells, nil when nothing.
+func (p *plan) role(col int, s *sample, r *roles) *int {
+	c := &p.cols[col]
+	worded := (c.filled-c.numbers-c.moments)*10 >= c.filled*9
+	switch {
+	case worded && p.allUnits(col, s):
+		return &r.unit
+	case worded && c.texts >= 2:
+		return &r.name
+	case c.numbers*2 > c.filled:
+		return &r.value
+	}
+	return nil
 }
 
 // allUnits reports a column whose texts are units, more than one of them or with blanks between.

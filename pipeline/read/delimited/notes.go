@@ -3,6 +3,7 @@ package delimited
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -80,25 +81,28 @@ func keyValue(line []byte, delim byte) (key, value string) {
 func rate(facts [][2]string) float64 {
 	for _, f := range facts {
 		key := strings.ToLower(f[0])
-		period := containsAny(key, "interval", "period", "step", "intervall", "abtastzeit", "delta t")
 		if !containsAny(key, "sampl", "abtast", "log", "rate", "frequen", "acquisition", "échantillon", "mess", "scan", "time step") || containsAny(key, "baud", "bit", "heart", "flow", "fuel") {
 			continue
 		}
-		x, u, err := schema.ParseQuantity(strings.ReplaceAll(f[1], ",", "."))
-		word := strings.TrimLeft(strings.TrimSpace(f[1]), "+-.,0123456789eE")
-		switch w := strings.ToLower(strings.TrimSpace(word)); {
-		case period && err == nil && x > 0 && u.Quantity == "time":
-			return x * u.Factor
-		case period || x < 0:
-		case w == "hz" || w == "1/s" || w == "s/s" || w == "sps" || w == "samples/s" || w == "samples per second" || strings.Contains(key, "hz") && w == "":
-			if hz := leading(f[1]); hz > 0 {
-				return 1 / hz
-			}
-		case w == "khz":
-			if hz := leading(f[1]); hz > 0 {
-				return 1e-3 / hz
-			}
+		if p := period(key, f[1]); p > 0 {
+			return p
 		}
+	}
+	return 0
+}
+
+// period reads 50 Hz, 0.02 s under a key that speaks of an interval, or a bare number under one that speaks of a rate.
+func period(key, value string) float64 {
+	x := leading(value)
+	unit := strings.ToLower(strings.TrimSpace(strings.TrimLeft(strings.TrimSpace(value), "+-.,0123456789eE")))
+	switch {
+	case x <= 0:
+	case containsAny(key, "interval", "period", "step", "abtastzeit", "delta t"):
+		return x * secondsPer(unit)
+	case unit == "khz":
+		return 1e-3 / x
+	case slices.Contains([]string{"hz", "1/s", "s/s", "sps", "samples/s", "samples per second"}, unit) || unit == "" && containsAny(key, "hz", "rate", "frequen"):
+		return 1 / x
 	}
 	return 0
 }

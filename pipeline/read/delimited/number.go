@@ -90,50 +90,48 @@ func (n *numerals) normal(cell, dst []byte, line int) ([]byte, bool) {
 	if !ok {
 		return nil, false
 	}
-	point := n.point
-	switch sign := s.point(); {
-	case sign != 0 && point == unseen:
-		point = sign
-		n.point = sign
-	case sign != 0 && sign != point:
-		point = sign
-		n.tally.add("mixed_decimal_signs", line, cell)
-	case point == unseen && s.commas+s.points == 1:
-		// Three digits behind a lone comma or point, and nothing seen yet that tells: taken for decimals.
-		point = '.'
-		if s.commas == 1 {
-			point = ','
-			n.tally.add("decimal_sign_guessed", line, cell)
-		}
-		n.point = point
-	}
+	point := n.signOf(s, cell, line)
 	grouped := false
-	for i := 0; i < len(cell); i++ {
+	for i := 0; i < len(cell); {
+		sep := separatorAt(cell[i:])
 		switch c := cell[i]; {
 		case c == point:
 			dst = append(dst, '.')
-		case c == ',' || c == '.' || c == '\'' || c == ' ':
-			grouped = true
-		case c == 0xc2 && i+1 < len(cell) && cell[i+1] == 0xa0:
-			grouped = true
 			i++
-		case c == 0xe2 && i+2 < len(cell): // U+2212 minus, U+202F and U+2009 thin blanks.
-			if cell[i+1] == 0x88 {
-				dst = append(dst, '-')
-			} else {
-				grouped = true
-			}
-			i += 2
-		case c == 0xa0:
+		case sep != nil:
 			grouped = true
+			i += len(sep)
+		case c == 0xe2: // U+2212, the minus of typesetters.
+			dst = append(dst, '-')
+			i += 3
 		default:
 			dst = append(dst, c)
+			i++
 		}
 	}
 	if grouped {
 		n.tally.add("thousands_separator", line, cell)
 	}
 	return dst, true
+}
+
+// signOf is the decimal sign of one number: the file's, unless the number cannot be read by it.
+func (n *numerals) signOf(s shape, cell []byte, line int) byte {
+	sign := s.point()
+	switch {
+	case sign != 0 && n.point == unseen:
+		n.point = sign
+	case sign != 0 && sign != n.point:
+		n.tally.add("mixed_decimal_signs", line, cell)
+		return sign
+	case n.point == unseen && s.commas == 1 && s.points == 0:
+		// Three digits behind a lone comma or point, and nothing seen yet that tells: taken for decimals.
+		n.point = ','
+		n.tally.add("decimal_sign_guessed", line, cell)
+	case n.point == unseen && s.points == 1:
+		n.point = '.'
+	}
+	return n.point
 }
 
 // shape is what a number looks like before its decimal sign is known.

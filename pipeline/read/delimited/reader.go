@@ -3,6 +3,7 @@ package delimited
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -68,7 +69,7 @@ func (Reader) Read(ctx context.Context, src schema.Source, sink schema.Sink) (er
 	}()
 	head := make([]byte, probeSize)
 	n, err := io.ReadFull(f, head)
-	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
+	if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
 		return fmt.Errorf("read %s: %w", src.Name, err)
 	}
 	head = head[:n]

@@ -2,6 +2,7 @@ package delimited
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 )
@@ -44,7 +45,7 @@ func (s *scanner) fill() error {
 	for range 100 {
 		n, err := s.r.Read(s.buf[s.end:])
 		s.end += n
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			s.eof = true
 			return nil
 		}

@@ -20,8 +20,9 @@ func record(b []byte, delim, eol byte, want int, dst [][]byte) (cells [][]byte, 
 	if !open {
 		return cells, next, 1
 	}
-	more, to := end, next
+	to := next
 	for lines = 2; lines <= maxQuotedEnd && to < len(b) && to < maxQuoted; lines++ {
+		var more int
 		more, to = lineEnd(b, to, eol)
 		if cells, open = split(trimReturn(b[:more]), delim, false, dst); !open {
 			if want == 0 || len(cells) == want {

@@ -2,6 +2,7 @@ package delimited
 
 import (
 	"bytes"
+	"strings"
 
 	"dynolake/schema"
 )
@@ -18,6 +19,27 @@ type row struct {
 	filled int // Cells that hold something, voids such as NaN not counted.
 	values int // Of these, numbers and moments.
 	last   int // Index behind the last cell that is not empty.
+	units  answer
+	timed  answer
+}
+
+// answer is a question about a row that was asked before.
+type answer uint8
+
+const (
+	unasked answer = iota
+	yes
+	no
+)
+
+// ask gives the answer, finding it the first time.
+func (a *answer) ask(find func() bool) bool {
+	if *a == unasked {
+		if *a = no; find() {
+			*a = yes
+		}
+	}
+	return *a == yes
 }
 
 // wordy reports a row of texts, as names are.
@@ -101,11 +123,21 @@ type table struct {
 // tables finds every names row with data below it, in the order of the file.
 func (w window) tables(delim byte) (found []table, headers []row) {
 	rows := w.rows(delim)
+	past := 0 // Behind the last table that cannot have a clock: its own rows are not tried for names without a hint of time.
 	for h := 0; h < len(rows); h++ {
 		if !namesRow(&rows[h]) {
 			continue
 		}
 		t, ok := tableAt(rows, h, delim)
+		if ok {
+			hint := t.hint()
+			if ok = hint || h >= past; ok {
+				ok = t.chooseNames() && t.measure()
+			}
+			if ok && !hint {
+				past = t.last
+			}
+		}
 		if !ok {
 			if len(rows)-h <= maxExtra && timed(&rows[h]) {
 				headers = append(headers, rows[h])
@@ -134,7 +166,9 @@ func namesRow(r *row) bool {
 }
 
 // timed reports a row with a cell that names a time.
-func timed(r *row) bool {
+func timed(r *row) bool { return r.timed.ask(r.namesTime) }
+
+func (r *row) namesTime() bool {
 	for i, c := range r.cells {
 		if r.kinds[i] != word {
 			continue
@@ -147,7 +181,9 @@ func timed(r *row) bool {
 }
 
 // unitsRow reports a row of units, with or without brackets or a comment mark before them.
-func unitsRow(r *row) bool {
+func unitsRow(r *row) bool { return r.units.ask(r.holdsUnits) }
+
+func (r *row) holdsUnits() bool {
 	units, sure, filled := 0, 0, 0
 	if r.values == r.filled {
 		return false
@@ -160,8 +196,7 @@ func unitsRow(r *row) bool {
 		if s == "" {
 			continue
 		}
-		filled++
-		if len(s) > 32 {
+		if filled++; len(s) > 24 || len(strings.Fields(s)) > 3 {
 			continue
 		}
 		inner := bare(s)
@@ -213,7 +248,32 @@ func tableAt(rows []row, h int, delim byte) (table, bool) {
 	if t.data < 0 {
 		return t, false
 	}
-	return t, t.chooseNames() && t.measure()
+	return t, true
+}
+
+// hint reports a header that speaks of time in a name or unit, or dates or times of day in the first row below it.
+func (t *table) hint() bool {
+	for _, k := range t.rows[t.data].kinds {
+		if k == moment {
+			return true
+		}
+	}
+	heads := append([]int{t.names, t.units}, t.extra...)
+	for _, h := range heads {
+		if h < 0 {
+			continue
+		}
+		for i, c := range t.rows[h].cells {
+			if t.rows[h].kinds[i] != word || len(c) > 64 {
+				continue
+			}
+			name, unit := splitName(text(unmark(c)))
+			if timeName(name) > 0 || secondsPer(unit) > 0 || h == t.units && secondsPer(bare(name)) > 0 {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // idsRow reports a row of numbers that are no data: a units row comes behind it, or it counts the columns through.

@@ -72,6 +72,12 @@ func (w *watch) Rows(group int, b schema.Batch) error {
 		return nil
 	}
 	w.rows += len(b.T)
+	w.numbers(b)
+	w.texts(b)
+	return nil
+}
+
+func (w *watch) numbers(b schema.Batch) {
 	for _, t := range b.T {
 		if math.IsNaN(t) || math.IsInf(t, 0) {
 			w.fail("a time of %v", t)
@@ -80,7 +86,7 @@ func (w *watch) Rows(group int, b schema.Batch) error {
 	for _, v := range b.Values {
 		if len(v) != len(b.T) {
 			w.fail("%d values for %d times", len(v), len(b.T))
-			return nil
+			continue
 		}
 		for _, x := range v {
 			if math.IsInf(x, 0) {
@@ -88,6 +94,9 @@ func (w *watch) Rows(group int, b schema.Batch) error {
 			}
 		}
 	}
+}
+
+func (w *watch) texts(b schema.Batch) {
 	for _, t := range b.Texts {
 		switch {
 		case t.Row < 0 || t.Row >= len(b.T) || t.Channel < 0 || t.Channel >= len(b.Values):
@@ -96,7 +105,6 @@ func (w *watch) Rows(group int, b schema.Batch) error {
 			w.fail("text %q beside the number %v", t.Text, b.Values[t.Channel][t.Row])
 		}
 	}
-	return nil
 }
 
 func (w *watch) Restart() error {
