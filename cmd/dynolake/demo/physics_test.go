@@ -149,3 +149,12 @@ func BenchmarkRun(b *testing.B) {
 		rows = Default().run(p, true, rows).rows
 	}
 }
+
+func TestPedalAndLoadAreInverse(t *testing.T) {
+	for p := 0.0; p <= 100; p += 12.5 {
+		near(t, "pedal", pedalFor(asked(p)), p, 1e-9)
+	}
+	if asked(100) != 1 || asked(0) != 0 || asked(130) != 1 {
+		t.Errorf("load at no, full and more than full pedal: %v, %v, %v", asked(0), asked(100), asked(130))
+	}
+}

@@ -28,7 +28,7 @@ type turbo struct {
 	lagSpeed   float64 // Engine speed, 1/min.
 	efficiency float64 // Compressor × turbine × mechanical at its best.
 	choke      float64 // Share of flow from which the efficiency falls.
-	fall       float64 // Efficiency lost per unit of flow share beyond it.
+	fall       float64 // Efficiency lost per square of the flow share beyond it.
 }
 
 // exhaust is what follows the turbine.
