@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode/utf8"
 )
 
 // longest is how many bytes a statement may have; deepest how deep its parentheses and operators may nest.
@@ -35,8 +36,8 @@ func (c *connection) admit(ctx context.Context, statement string, macros map[str
 	if len(statement) > longest {
 		return usage{}, &Refused{Why: fmt.Sprintf("it has %d bytes, more than the %d that are read", len(statement), longest)}
 	}
-	if strings.ContainsRune(statement, 0) {
-		return usage{}, &Refused{Why: "it holds a NUL byte"}
+	if strings.ContainsRune(statement, 0) || !utf8.ValidString(statement) {
+		return usage{}, &Refused{Why: "it is no UTF-8 text, or holds a NUL"}
 	}
 	body := withoutExplain(statement)
 	tree, err := c.parse(ctx, body)

@@ -5,11 +5,13 @@
 // parsed tree before it is run; a statement that is not admitted is refused, and the refusal says what and where.
 //
 // Invariants. A session sees the files that its snapshot lists, all of them and no other, for as long as it is open: files are
-// never found by pattern. Columns are matched by field id, so files of any age give the same columns, NULL where a file has
-// none. Nothing is ever written but temporary files beyond the memory limit, in a folder of the session's own. One statement,
-// a SELECT or its EXPLAIN, is run at a time a call; it may name the views, its own common table expressions, the functions of
-// functions.txt and the macros of macros.sql. Beneath that the database is closed too: no file outside the lake, no network,
-// no extension, no change of a setting. Time zone is UTC; division by zero gives NULL.
+// never found by pattern, and are opened when a statement first reads them. Columns are matched by field id, so files of any age
+// give the same columns, NULL where a file has none. Nothing is ever written but temporary files beyond the memory limit, in a
+// folder of the session's own. A call runs one statement, a SELECT or its EXPLAIN, which may name the views, its own common
+// table expressions, the functions of functions.txt and the macros of macros.sql. Beneath that the database is closed too: no
+// file outside the lake's tables, no network, no extension, no change of a setting. Rows are computed as they are read, and a
+// cancellation or the time limit interrupts them anywhere, save within one call of a function on one value. The time zone is
+// UTC; division by zero gives NULL.
 //
 // What a failure leaves behind: nothing in the lake. A killed process may leave a folder dynolake-query-* among the system's
 // temporary files.

@@ -72,7 +72,7 @@ func TestGreedyStatements(t *testing.T) {
 		"SELECT list(range) FROM range(100000000)",
 		"SELECT range(10000000000)",
 		"SELECT string_agg(range, ',') FROM range(100000000)",
-		"SELECT count(*) FROM (SELECT DISTINCT hash(range), range::VARCHAR FROM range(20000000))",
+		"SELECT list(h) FROM (SELECT hash(range) AS h, range::VARCHAR FROM range(6000000) ORDER BY h)",
 		"SELECT " + strings.Repeat("1+", 100_000) + "1",
 		"SELECT " + strings.Repeat("NOT ", 50_000) + "true",
 		"SELECT * FROM " + strings.Repeat("(SELECT * FROM ", 3000) + "runs" + strings.Repeat(")", 3000),

@@ -35,6 +35,47 @@ func TestOpenReadsTheListedFilesAlone(t *testing.T) {
 	}
 }
 
+func TestALakeBehindALink(t *testing.T) {
+	snap := writeRuns(t, t.TempDir(), 2, 3)
+	link := filepath.Join(t.TempDir(), "link")
+	if err := os.Symlink(snap.Root, link); err != nil {
+		t.Fatal(err)
+	}
+	snap.Root = link
+	s := open(t, snap, Options{})
+	if got := ask(t, s, "SELECT count(*) FROM samples JOIN runs USING (run_id)"); !cmp.Equal(got, [][]any{{int64(6)}}) {
+		t.Errorf("got %v", got)
+	}
+}
+
+// A file that is gone or damaged is named by the query that needs it; the others answer.
+func TestALostFileIsNamed(t *testing.T) {
+	snap := writeRuns(t, t.TempDir(), 3, 3)
+	s := open(t, snap, Options{})
+	lost := filepath.Join(snap.Root, snap.Files["samples"][1])
+	for _, c := range []struct {
+		what string
+		do   func() error
+	}{
+		{"damaged", func() error { return os.WriteFile(lost, []byte("PAR1 and no more"), 0o644) }},
+		{"gone", func() error { return os.Remove(lost) }},
+	} {
+		if err := c.do(); err != nil {
+			t.Fatal(err)
+		}
+		rows, err := s.Query(t.Context(), "SELECT sum(boost_kpa) FROM samples")
+		if err == nil {
+			_, err = rows.All()
+		}
+		if err == nil || !strings.Contains(err.Error(), filepath.Base(lost)) {
+			t.Errorf("%s: got %v, want the file's name", c.what, err)
+		}
+		if got := ask(t, s, "SELECT count(*) FROM runs"); !cmp.Equal(got, [][]any{{int64(3)}}) {
+			t.Errorf("%s: runs gives %v", c.what, got)
+		}
+	}
+}
+
 // Files of different ages: columns follow their field id, whatever they were called and wherever they stood.
 func TestColumnsFollowTheirFieldID(t *testing.T) {
 	root := t.TempDir()
