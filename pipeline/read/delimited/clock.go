@@ -129,12 +129,13 @@ type follower struct {
 	raw         float64 // As read.
 	carry       float64
 	step        float64
+	tick        float64 // Seconds a count of a whole-number clock, 0 for another.
 }
 
 func (f *follower) next(raw float64, form form) (float64, event) {
 	if !f.started {
 		t := raw + f.carry
-		*f = follower{started: true, first: t, prev: t, raw: raw, carry: f.carry}
+		*f = follower{started: true, first: t, prev: t, raw: raw, carry: f.carry, tick: f.tick}
 		return t, onward
 	}
 	ev := onward
@@ -146,8 +147,11 @@ func (f *follower) next(raw float64, form form) (float64, event) {
 	case (form == minSec || form == hourMin) && fall > 3000 && fall < 3600 && f.raw >= 3300 && f.raw < 3600:
 		f.carry += 3600
 		ev = wrapped
+	case f.overflow(raw) > 0:
+		f.carry += f.overflow(raw)
+		ev = wrapped
 	case f.isRestart(raw):
-		*f = follower{started: true, first: raw, prev: raw, raw: raw, step: f.step}
+		*f = follower{started: true, first: raw, prev: raw, raw: raw, step: f.step, tick: f.tick}
 		return raw, fellBack
 	}
 	t := raw + f.carry
@@ -159,6 +163,17 @@ func (f *follower) next(raw float64, form form) (float64, event) {
 	}
 	f.raw, f.prev = raw, t
 	return t, ev
+}
+
+// overflow tells a counter of 16 or 32 bits that runs over: one usual step behind its end it stands at its beginning. It gives
+// the seconds of the full count, 0 where the fall is another.
+func (f *follower) overflow(raw float64) float64 {
+	for _, full := range [...]float64{1 << 16, 1 << 32} {
+		if full *= f.tick; f.tick > 0 && f.step > 0 && f.raw < full && f.raw > full/2 && math.Abs(raw+full-f.raw-f.step) <= 2*f.step {
+			return full
+		}
+	}
+	return 0
 }
 
 func (f *follower) isRestart(raw float64) bool {

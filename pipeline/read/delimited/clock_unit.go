@@ -41,6 +41,9 @@ func (c *column) interpret(s *sample, per float64, values []float64, decimals in
 	k.step = per * math.Pow10(-min(decimals, 15))
 	if decimals == 0 {
 		k.step = per
+		if k.form == elapsed {
+			k.follow.tick = per
+		}
 	}
 }
 

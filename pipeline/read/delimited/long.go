@@ -90,7 +90,7 @@ func (e *long) row(line []byte, whole bool) (*plan, error) {
 	}
 	next, err := e.stray(e.plan, line, e.flush)
 	if next != nil && next.long != nil {
-		next.bundles[0].clock.follow = follower{}
+		next.bundles[0].clock.follow = follower{tick: next.bundles[0].clock.follow.tick}
 	}
 	return next, err
 }
@@ -176,7 +176,7 @@ func (e *long) again(l *lane, cells [][]byte) error {
 		if x == l {
 			continue
 		}
-		x.clock.follow = follower{}
+		x.clock.follow = follower{tick: x.clock.follow.tick}
 		x.clock.start, x.clock.zoned = l.clock.start, l.clock.zoned
 		if err := x.redate(e.sink); err != nil {
 			return err
@@ -214,7 +214,7 @@ func (e *long) lane(name, unit []byte) (*lane, error) {
 	}
 	e.named[ch.Name] = true
 	k := e.clock
-	k.follow = follower{carry: e.carried}
+	k.follow = follower{carry: e.carried, tick: k.follow.tick}
 	l, err := newLane(e.sink, group, k, []schema.Channel{ch})
 	if err != nil {
 		return nil, err

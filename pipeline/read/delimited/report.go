@@ -47,7 +47,7 @@ var facts = map[string]struct {
 	"text_beyond_table":    {schema.Note, "rows", "lines behind the table are no rows of it; the first hundred are kept as notes"},
 	"preamble_cut":         {schema.Note, "lines", "lines of the preamble beyond the first 10000 were not kept as notes"},
 	"clock_glitch":         {schema.Doubt, "rows", "rows have a time that falls to the beginning for a single row and were dropped"},
-	"clock_wrapped":        {schema.Note, "times", "passes of the clock over midnight, or over the hour where it shows minutes and seconds alone: it was carried on"},
+	"clock_wrapped":        {schema.Note, "times", "passes of the clock over midnight, over the hour where it shows minutes and seconds alone, or over the end of its counter: it was carried on"},
 	"recorder_restart":     {schema.Note, "restarts", "restarts: the time falls back to near its beginning, and what follows is a run of its own"},
 }
 

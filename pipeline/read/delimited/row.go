@@ -65,7 +65,7 @@ func (e *wide) fill(cells int) {
 func (e *wide) keep(at int, line []byte) error {
 	l, a := e.lanes[at], &e.at[at]
 	f := &l.clock.follow
-	if f.started && f.isRestart(a.t) {
+	if f.started && f.isRestart(a.t) && f.overflow(a.t) == 0 {
 		line = append([]byte(nil), line...) // Looking ahead moves the buffer.
 		if e.glitch(l, f.raw) {
 			e.tally.add("clock_glitch", e.scan.line-1, nil)

@@ -1,6 +1,7 @@
 package delimited
 
 import (
+	"math"
 	"testing"
 	"time"
 )
@@ -80,15 +81,16 @@ func TestFollower(t *testing.T) {
 		{"fast jitter", elapsed, []float64{0, 0.01, 0.02, 0.03, 0.02}, onward, 0.02},
 		{"midnight", timeOfDay, []float64{86398, 86399, 0.5}, wrapped, 86400.5},
 		{"the hour", minSec, []float64{3590, 3599, 0.5}, wrapped, 3600.5},
+		{"a counter of 16 bits", elapsed, []float64{65.480, 65.500, 65.520, 0.004}, wrapped, 65.540},
 		{"after a gap", elapsed, []float64{0, 1, 2, 30000, 30001, 30002, 0}, fellBack, 0},
 	} {
-		var f follower
+		f := follower{tick: 0.001}
 		var got event
 		var at float64
 		for _, x := range c.times {
 			at, got = f.next(x, c.form)
 		}
-		if got != c.want || at != c.at {
+		if got != c.want || math.Abs(at-c.at) > 1e-9 {
 			t.Errorf("%s: event %d at %v, want %d at %v", c.name, got, at, c.want, c.at)
 		}
 	}

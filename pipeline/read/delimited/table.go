@@ -2,6 +2,7 @@ package delimited
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 
 	"dynolake/schema"
@@ -61,8 +62,11 @@ func (w window) rows(delim byte) []row {
 	for off := 0; off < len(w.b); {
 		cells, taken, lines := record(w.b[off:], delim, w.eol, 0, room)
 		r := row{raw: trimReturn(bytes.TrimSuffix(w.b[off:off+taken], []byte{w.eol})), off: off, taken: taken, line: line, lines: lines}
-		r.cells = append([][]byte(nil), cells...)
 		room = cells
+		if delim == blanks && len(cells) > 1 && slices.Contains(marks, string(cells[0])) {
+			cells = cells[1:] // A comment mark before a header line is no cell.
+		}
+		r.cells = append([][]byte(nil), cells...)
 		r.kinds = make([]kind, len(cells))
 		for i, c := range r.cells {
 			k := kindOf(c)
@@ -212,9 +216,12 @@ func (r *row) holdsUnits() bool {
 	return sure > 0 && units*10 >= filled*6
 }
 
+// marks are what comment lines begin with.
+var marks = []string{"//", "#", "%", "!", "*", ";", "'"}
+
 // unmark takes a comment mark off the first cell of a header line.
 func unmark(c []byte) []byte {
-	for _, mark := range []string{"//", "#", "%", "!", "*", ";", "'"} {
+	for _, mark := range marks {
 		if rest, ok := bytes.CutPrefix(c, []byte(mark)); ok && len(trim(rest)) > 0 {
 			return trim(rest)
 		}
