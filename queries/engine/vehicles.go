@@ -11,7 +11,8 @@ import (
 // vehicleColumns are the columns of the vehicles view: the keys of vehicles.yaml with their stored units.
 func vehicleColumns() []Column {
 	return []Column{
-		{"vehicle", "VARCHAR", "", "the vehicle's id"},
+		{"id", "VARCHAR", "", "the vehicle's id, as vehicles.yaml has it"},
+		{"vehicle", "VARCHAR", "", "the same under the name that runs have, to join by"},
 		{"platform", "VARCHAR", "", "vehicles of one make-up"},
 		{"duty", "VARCHAR", "", "light or heavy"},
 		{"displacement_l", "DOUBLE", "L", "swept volume"},
@@ -58,7 +59,7 @@ func vehiclesView(vehicles []schema.Vehicle) string {
 
 func vehicleRow(v schema.Vehicle) []string {
 	return []string{
-		stated(v.ID), stated(v.Platform), stated(v.Duty), figure(v.DisplacementL), figure(float64(v.Cylinders)), figure(float64(v.Strokes)),
+		stated(v.ID), stated(v.ID), stated(v.Platform), stated(v.Duty), figure(v.DisplacementL), figure(float64(v.Cylinders)), figure(float64(v.Strokes)),
 		figure(v.RatedPowerKW), figure(v.RatedSpeedRPM), figure(v.FuelDensityKgL), figure(v.FuelStoichRatio), figure(v.FuelHeatingMJKg),
 		figures(v.GearRatios), figure(v.FinalDrive), figure(v.RollingRadiusM), figure(v.DrivelineEfficiency), figure(v.VolumetricEfficiency),
 		figure(v.MassKg), figures(v.RoadLoad), figure(v.CompressorWheelMM), figure(v.TurbineWheelMM), stated(v.MapFile), stated(v.ChargeCooling),
