@@ -87,7 +87,7 @@ func sample(c Column) Column {
 func curve(c Column) []Column {
 	m := sample(c)
 	if m.Type == "string" {
-		m.Meaning += "; NULL where the bin's rows differ"
+		m.Meaning += " (the one that held longest in the bin)"
 		return []Column{m}
 	}
 	if m.Type == "int32" {

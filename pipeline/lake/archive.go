@@ -57,8 +57,14 @@ func (w *Writer) Archive(ctx context.Context, r io.Reader) (Blob, error) {
 	if err != nil {
 		return Blob{}, fmt.Errorf("archive: %w", err)
 	}
-	w.archived[b.SHA256] = b
+	w.remember(b)
 	return b, nil
+}
+
+func (w *Writer) remember(b Blob) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.archived[b.SHA256] = b
 }
 
 // OpenArchive reads archived bytes. Reading fails at the end, with what differs, when they are not what was stored.
@@ -105,10 +111,13 @@ func (b *blobReader) Close() error {
 
 // blob finds archived bytes by name: those of this writer, those of the catalogue, else those on disk, which are read.
 func (w *Writer) blob(ctx context.Context, sha string) (Blob, error) {
-	if b, ok := w.archived[sha]; ok {
+	w.mu.Lock()
+	b, ok := w.archived[sha]
+	w.mu.Unlock()
+	if ok {
 		return b, nil
 	}
-	b := Blob{SHA256: sha}
+	b = Blob{SHA256: sha}
 	err := w.lake.db.QueryRowContext(ctx, `SELECT bytes, stored FROM blobs WHERE sha256 = ?`, sha).Scan(&b.Size, &b.stored)
 	if errors.Is(err, sql.ErrNoRows) {
 		b, err = w.lake.measureBlob(ctx, sha)
@@ -116,7 +125,7 @@ func (w *Writer) blob(ctx context.Context, sha string) (Blob, error) {
 	if err != nil {
 		return Blob{}, fmt.Errorf("find archived bytes: %w: archive a source before the commit that names it", err)
 	}
-	w.archived[sha] = b
+	w.remember(b)
 	return b, nil
 }
 

@@ -1,9 +1,6 @@
 package lake
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"math"
 	"regexp"
@@ -25,25 +22,6 @@ type Entry struct {
 	Fingerprint string   // Of everything that the run's rows follow from: bytes, sheet, vehicle, dyno, mappings, program.
 	Depends     string   // Text (JSON) that says of what the fingerprint is made; kept as it is.
 	Blobs       []string // SHA-256 of archived bytes beside those of its sources: a sheet, the archive a member is from.
-}
-
-// Refusal is what is to be said of source bytes that became no run. The same bytes are recorded once; other findings on
-// them replace the earlier ones, and a run made of them removes them.
-type Refusal struct {
-	SHA256   string
-	Findings []schema.Finding
-}
-
-// digest tells whether two refusals say the same. The time does not count.
-func (r Refusal) digest() string {
-	type said struct{ Source, Severity, Code, Channel, Text, Value, Unit, T0, T1 string }
-	list := make([]said, len(r.Findings))
-	for i, f := range r.Findings {
-		list[i] = said{f.Source, string(f.Severity), f.Code, f.Channel, f.Text, fmt.Sprint(f.Value), f.Unit, fmt.Sprint(f.T0S), fmt.Sprint(f.T1S)}
-	}
-	text, _ := json.Marshal(list) // Strings always marshal.
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:])
 }
 
 // CheckError says what of a run cannot be stored.
@@ -141,6 +119,9 @@ func stranger(d schema.RunData) (string, bool) {
 func checkNumbers(d schema.RunData, fail func(string, ...any) error) error {
 	at := time.Unix(0, 0)
 	for _, s := range smallSheets([]schema.RunData{d}, nil, at) {
+		if name, ok := s.unknown(); ok {
+			return fail("%s.%s is no column of the lake", s.table.Name, name)
+		}
 		for i := range s.rows {
 			for _, c := range s.columns {
 				if v, ok := infinite(s.cell(i, c.Name), c.Type); ok {

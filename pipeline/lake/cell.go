@@ -3,6 +3,7 @@ package lake
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"github.com/apache/arrow-go/v18/arrow"
@@ -50,7 +51,7 @@ func push(b array.Builder, v any) {
 	}
 	switch b := b.(type) {
 	case *array.StringBuilder:
-		b.Append(v.(string))
+		b.Append(strings.ToValidUTF8(v.(string), "\uFFFD")) // Readers refuse a file for one byte that is none.
 	case *array.Float32Builder:
 		b.Append(float32(v.(float64)))
 	case *array.Float64Builder:

@@ -8,6 +8,7 @@ import (
 	"io"
 	"path"
 	"slices"
+	"strings"
 
 	"dynolake/schema"
 )
@@ -30,6 +31,8 @@ type saving struct {
 // the same commit can be tried again. Only an error from the very last step, the catalogue's own transaction, may mean
 // that the batch is stored after all; trying again is right then too.
 func (w *Writer) Commit(ctx context.Context, b Batch) error {
+	w.commits.Lock()
+	defer w.commits.Unlock()
 	s, err := w.begin(ctx, b)
 	if err != nil || s == nil {
 		return err
@@ -55,10 +58,6 @@ func (s *saving) store(ctx context.Context) error {
 func (w *Writer) begin(ctx context.Context, b Batch) (*saving, error) {
 	l := w.lake
 	s := &saving{saver: l.saver(), lake: l, gone: map[string]bool{}, facts: map[string]ownerFact{}, blobs: map[string]Blob{}}
-	known, err := l.Runs(ctx)
-	if err != nil {
-		return nil, err
-	}
 	for _, e := range byID(b.Runs) {
 		if err := Check(e.RunData); err != nil {
 			return nil, err
@@ -66,10 +65,14 @@ func (w *Writer) begin(ctx context.Context, b Batch) (*saving, error) {
 		if _, twice := s.facts[e.Run.ID]; twice {
 			return nil, &CheckError{RunID: e.Run.ID, What: "it is twice in one commit"}
 		}
-		k, stored := known[e.Run.ID]
-		if stored && k.Fingerprint == e.Fingerprint && !b.Replace {
+		was, stored, err := l.stored(ctx, `SELECT fingerprint FROM runs WHERE run_id = ?`, e.Run.ID)
+		if err != nil {
+			return nil, err
+		}
+		if stored && was == e.Fingerprint && !b.Replace {
 			continue
 		}
+		e.Depends = strings.ToValidUTF8(e.Depends, "\uFFFD")
 		e.Findings = append(slices.Clip(e.Findings), roundings(e.RunData)...)
 		s.runs = append(s.runs, e)
 		s.facts[e.Run.ID] = ownerFact{Fingerprint: e.Fingerprint, Depends: e.Depends, Blobs: e.blobs()}
@@ -83,9 +86,11 @@ func (w *Writer) begin(ctx context.Context, b Batch) (*saving, error) {
 	}
 	for _, f := range s.facts {
 		for _, sha := range f.Blobs {
-			if s.blobs[sha], err = w.blob(ctx, sha); err != nil {
+			blob, err := w.blob(ctx, sha)
+			if err != nil {
 				return nil, err
 			}
+			s.blobs[sha] = blob
 		}
 	}
 	return s, nil
@@ -93,23 +98,17 @@ func (w *Writer) begin(ctx context.Context, b Batch) (*saving, error) {
 
 // refuse takes in the refusals that say something new and drops those whose bytes became a run.
 func (s *saving) refuse(ctx context.Context, loose []Refusal) error {
-	digests := map[string]string{}
-	err := query(ctx, s.lake.db, func(r *sql.Rows) error {
-		var sha, digest string
-		err := r.Scan(&sha, &digest)
-		digests[sha] = digest
-		return err
-	}, `SELECT sha256, digest FROM refusals`)
-	if err != nil {
-		return err
-	}
+	const digest = `SELECT digest FROM refusals WHERE sha256 = ?`
 	kept := map[string]bool{}
 	for _, r := range mergeRefusals(loose) {
 		if !sha256Form.MatchString(r.SHA256) {
 			return fmt.Errorf("commit: a refused source has SHA-256 %q, want 64 hex digits", r.SHA256)
 		}
 		kept[r.SHA256] = true
-		old, stored := digests[r.SHA256]
+		old, stored, err := s.lake.stored(ctx, digest, r.SHA256)
+		if err != nil {
+			return err
+		}
 		if len(r.Findings) == 0 || stored && old == r.digest() {
 			continue
 		}
@@ -119,12 +118,28 @@ func (s *saving) refuse(ctx context.Context, loose []Refusal) error {
 	}
 	for _, e := range s.runs {
 		for _, src := range e.Sources {
-			if _, stored := digests[src.SHA256]; stored && !kept[src.SHA256] && !s.gone[src.SHA256] {
+			_, stored, err := s.lake.stored(ctx, digest, src.SHA256)
+			if err != nil {
+				return err
+			}
+			if stored && !kept[src.SHA256] {
 				s.gone[src.SHA256] = true
 			}
 		}
 	}
 	return nil
+}
+
+// stored looks a text of an owner up in the catalogue.
+func (l *Lake) stored(ctx context.Context, statement, owner string) (text string, there bool, err error) {
+	err = l.db.QueryRowContext(ctx, statement, owner).Scan(&text)
+	if errors.Is(err, sql.ErrNoRows) {
+		return "", false, nil
+	}
+	if err != nil {
+		return "", false, fmt.Errorf("read the catalogue: %w", err)
+	}
+	return text, true, nil
 }
 
 // number names the commit after the newest one.

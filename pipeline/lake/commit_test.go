@@ -137,12 +137,15 @@ func TestRefusals(t *testing.T) {
 	say := func(seed, text string) Refusal {
 		return Refusal{SHA256: fmt.Sprintf("%x", sha("bytes"+seed)), Findings: []schema.Finding{{Source: "log.csv", Severity: schema.Rejected, Code: "unread", Text: text}}}
 	}
+	renamed := say("2", "other")
+	renamed.Findings[0].Source = "copy/of/log.csv"
 	for _, step := range []struct {
 		b    Batch
 		want []string
 	}{
 		{Batch{Loose: []Refusal{say("1", "first"), say("2", "other")}}, []string{"first", "other"}},
 		{Batch{Loose: []Refusal{say("1", "second")}}, []string{"other", "second"}},
+		{Batch{Loose: []Refusal{say("1", "second"), renamed, renamed}}, []string{"other", "second"}},
 		{Batch{Runs: []Entry{e}}, []string{"other", "shifted"}},
 	} {
 		commitAll(t, l, step.b)
@@ -168,12 +171,13 @@ func TestCheckRefuses(t *testing.T) {
 		"16 hex digits":        func(d *schema.RunData) { d.Run.ID = "run-1" },
 		"no rows":              func(d *schema.RunData) { d.Frame = schema.NewFrame(nil) },
 		"t_s in row 3":         func(d *schema.RunData) { d.Frame.T[3] = d.Frame.T[2] },
-		"map_kpa in row 2":     func(d *schema.RunData) { d.Frame.Set("map_kpa", fill(20, 2, math.Inf(1))) },
-		"oil_c in row 4":       func(d *schema.RunData) { d.Frame.Set("oil_c", fill(20, 4, 1e300)) },
-		"drive_basis in row 1": func(d *schema.RunData) { d.Frame.Set("drive_basis", fill(20, 1, 0.5)) },
-		`column "mystery"`:     func(d *schema.RunData) { d.Frame.Set("mystery", fill(20, 1, 1)) },
+		"map_kpa in row 2":     func(d *schema.RunData) { d.Frame.Set("map_kpa", fill(2, math.Inf(1))) },
+		"oil_c in row 4":       func(d *schema.RunData) { d.Frame.Set("oil_c", fill(4, 1e300)) },
+		"drive_basis in row 1": func(d *schema.RunData) { d.Frame.Set("drive_basis", fill(1, 0.5)) },
+		`column "mystery"`:     func(d *schema.RunData) { d.Frame.Set("mystery", fill(1, 1)) },
 		"names run":            func(d *schema.RunData) { d.Curves[0].RunID = "0000000000000000" },
 		"64 hex digits":        func(d *schema.RunData) { d.Sources[0].SHA256 = "" },
+		"curves.mystery":       func(d *schema.RunData) { d.Curves[0].Mean["mystery"] = 1 },
 		"segments.rpm_to":      func(d *schema.RunData) { d.Segments[0].Pull.RPMTo = math.Inf(-1) },
 	} {
 		l := newTestLake(t)
@@ -198,8 +202,9 @@ func TestCheckRefuses(t *testing.T) {
 	}
 }
 
-func fill(n, at int, v float64) []float64 {
-	list := schema.Missing(n)
+// fill makes a column of 20 rows with one value in it.
+func fill(at int, v float64) []float64 {
+	list := schema.Missing(20)
 	list[at] = v
 	return list
 }
@@ -208,7 +213,7 @@ func fill(n, at int, v float64) []float64 {
 func TestRoundingIsSaid(t *testing.T) {
 	l := newTestLake(t)
 	e := entry(1, 20, "a")
-	e.Frame.Set("gear", fill(20, 5, 2.6))
+	e.Frame.Set("gear", fill(5, 2.6))
 	commitAll(t, l, Batch{Runs: []Entry{e}})
 	if rows := strings.Join(dump(t, l)["findings"], "\n"); !strings.Contains(rows, "rounded_to_whole|gear|1 values") {
 		t.Errorf("findings: %s", rows)
@@ -243,6 +248,20 @@ func TestSupersededFilesWaitForReaders(t *testing.T) {
 	commitAll(t, l, Batch{Runs: []Entry{entry(4, 20, "a")}})
 	if n := there(); n != 1 { // The samples of the run that stayed.
 		t.Errorf("%d superseded files are left after the grace period, want 1 live one", n)
+	}
+	spotless(t, l)
+}
+
+// Bytes that are no text and numbers that are infinite are kept in a form that no reader chokes on.
+func TestOddContentStaysReadable(t *testing.T) {
+	l := newTestLake(t)
+	e := entry(1, 20, "a")
+	e.Unmapped = []schema.Unmapped{{Source: "log.csv", Name: "Druck \xb0", T: []float64{0, 1}, Values: []float64{math.Inf(1), 2}}}
+	e.Run.OperatorNote = "a|b\nc\x00d"
+	commitAll(t, l, Batch{Runs: []Entry{e}})
+	want := e.Run.ID + "|log.csv|~|Druck \uFFFD|~|[0.0, 1.0]|[NULL, 2.0]|[+Inf, NULL]"
+	if got := dump(t, l)["unmapped"]; len(got) != 1 || got[0] != want {
+		t.Errorf("got %q, want %q", got, want)
 	}
 	spotless(t, l)
 }

@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	_ "github.com/duckdb/duckdb-go/v2" // A reader of Parquet that is neither the one that writes nor the one that verifies.
@@ -45,6 +46,18 @@ func duck(t testing.TB) *sql.DB {
 	return db
 }
 
+// oneDuck is a session for all dumps: opening one takes longer than reading a small lake.
+var oneDuck = sync.OnceValue(func() *sql.DB {
+	db, err := sql.Open("duckdb", "")
+	if err != nil {
+		panic(err)
+	}
+	if _, err := db.Exec("SET GLOBAL TimeZone = 'UTC'; SET threads = 1"); err != nil {
+		panic(err)
+	}
+	return db
+})
+
 // dump gives every row of every table as text, sorted: what a reader can see of a lake.
 func dump(t testing.TB, l *Lake) map[string][]string {
 	t.Helper()
@@ -52,7 +65,7 @@ func dump(t testing.TB, l *Lake) map[string][]string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	db, all := duck(t), map[string][]string{}
+	db, all := oneDuck(), map[string][]string{}
 	for _, table := range schema.Tables() {
 		if len(s.Files[table.Name]) > 0 {
 			all[table.Name] = texts(t, db, s, table)

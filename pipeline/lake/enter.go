@@ -40,19 +40,6 @@ func (e Entry) blobs() []string {
 	return slices.Compact(list)
 }
 
-// mergeRefusals puts what is said of the same bytes together, in the order of their SHA-256.
-func mergeRefusals(loose []Refusal) []Refusal {
-	merged := map[string][]schema.Finding{}
-	for _, r := range loose {
-		merged[r.SHA256] = append(merged[r.SHA256], r.Findings...)
-	}
-	var list []Refusal
-	for _, sha := range slices.Sorted(maps.Keys(merged)) {
-		list = append(list, Refusal{SHA256: sha, Findings: merged[sha]})
-	}
-	return list
-}
-
 // roundings says which whole-number columns were logged with fractions, which the lake does not hold.
 func roundings(d schema.RunData) []schema.Finding {
 	n := rounded(d.Frame)

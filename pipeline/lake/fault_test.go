@@ -17,9 +17,23 @@ import (
 
 var errDisk = errors.New("the disk said no")
 
+// quickDisk does not wait until bytes are durable, which no test can see anyway.
+type quickDisk struct{ osDisk }
+
+func (d quickDisk) Create(path string) (handle, error) {
+	f, err := d.osDisk.Create(path)
+	return quickFile{f}, err
+}
+
+func (quickDisk) SyncDir(string) error { return nil }
+
+type quickFile struct{ handle }
+
+func (quickFile) Sync() error { return nil }
+
 // faultyDisk fails the k-th operation and, where it is a write, leaves half of it done.
 type faultyDisk struct {
-	osDisk
+	quickDisk
 	left   int
 	failed string
 }
@@ -36,24 +50,24 @@ func (d *faultyDisk) Create(path string) (handle, error) {
 	if err := d.step("create"); err != nil {
 		return nil, err
 	}
-	f, err := d.osDisk.Create(path)
+	f, err := d.quickDisk.Create(path)
 	return faultyFile{f, d}, err
 }
 
 func (d *faultyDisk) Rename(from, to string) error {
-	return errors.Join(d.step("rename"), d.unless(func() error { return d.osDisk.Rename(from, to) }))
+	return errors.Join(d.step("rename"), d.unless(func() error { return d.quickDisk.Rename(from, to) }))
 }
 
 func (d *faultyDisk) Remove(path string) error {
-	return errors.Join(d.step("remove"), d.unless(func() error { return d.osDisk.Remove(path) }))
+	return errors.Join(d.step("remove"), d.unless(func() error { return d.quickDisk.Remove(path) }))
 }
 
 func (d *faultyDisk) MkdirAll(path string) error {
-	return errors.Join(d.step("make folder"), d.unless(func() error { return d.osDisk.MkdirAll(path) }))
+	return errors.Join(d.step("make folder"), d.unless(func() error { return d.quickDisk.MkdirAll(path) }))
 }
 
 func (d *faultyDisk) SyncDir(path string) error {
-	return errors.Join(d.step("sync folder"), d.unless(func() error { return d.osDisk.SyncDir(path) }))
+	return errors.Join(d.step("sync folder"), d.unless(func() error { return d.quickDisk.SyncDir(path) }))
 }
 
 func (d *faultyDisk) Commit(tx *sql.Tx) error {
@@ -66,6 +80,11 @@ func (d *faultyDisk) unless(do func() error) error {
 	}
 	return do()
 }
+
+// lastFails fails the step that would make a commit visible.
+type lastFails struct{ quickDisk }
+
+func (lastFails) Commit(*sql.Tx) error { return errDisk }
 
 type faultyFile struct {
 	handle
@@ -98,6 +117,11 @@ func TestEveryOperationMayFail(t *testing.T) {
 	ctx := context.Background()
 	first := Batch{Runs: []Entry{entry(1, 20, "a"), entry(2, 20, "a")}}
 	second := Batch{Runs: []Entry{entry(2, 30, "b"), entry(3, 20, "a")}}
+	for _, b := range []Batch{first, second} {
+		for i := range b.Runs { // Two tables fewer: the operations of a save are the same in all.
+			b.Runs[i].Unmapped, b.Runs[i].Findings = nil, nil
+		}
+	}
 	undisturbed := newTestLake(t)
 	commitAll(t, undisturbed, first)
 	commitAll(t, undisturbed, second)
@@ -142,7 +166,7 @@ func TestEveryOperationMayFail(t *testing.T) {
 		if err := w.Close(); err != nil {
 			t.Fatal(err)
 		}
-		again := open(t, l.root)
+		again := open(t, l.root, withDisk(quickDisk{}))
 		clean(t, again)
 		commitAll(t, again, second)
 		clean(t, again)

@@ -2,6 +2,7 @@ package lake
 
 import (
 	"cmp"
+	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -122,6 +123,21 @@ func (h *history) state() (live []string, lost map[string]string) {
 	slices.SortFunc(live, func(a, b string) int { return cmp.Compare(a, b) })
 	h.incomplete(live, lost)
 	return live, lost
+}
+
+// aside names the newest commits that are not whole, and so are taken for interrupted.
+func (h *history) aside() []Problem {
+	var list []Problem
+	for _, n := range slices.Sorted(maps.Keys(h.names)) {
+		if h.order[n] != "" {
+			continue
+		}
+		for _, name := range slices.Sorted(maps.Keys(h.names[n])) {
+			list = append(list, Problem{Note: true, What: fmt.Sprintf("commit %d-%s is left out: its last file is not there, as after an interrupted save", n, name),
+				Cost: "if it was not interrupted, ingest its logs again (the archive has the bytes)"})
+		}
+	}
+	return list
 }
 
 func (h *history) missing(path string) string {

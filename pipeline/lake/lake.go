@@ -82,13 +82,14 @@ func Init(path string, starters map[string]string) (created bool, err error) {
 		return false, errors.Join(err, fmt.Errorf("make lake at %s: it holds a lake's files without their catalogue: run dynolake verify --rebuild", l.root))
 	}
 	s := l.saver()
+	s.mode = 0o644
 	for _, dir := range folders() {
 		if err := s.mkdir(filepath.FromSlash(dir)); err != nil {
 			return false, err
 		}
 	}
 	for name, text := range starters {
-		if err := l.start(filepath.Join("config", filepath.FromSlash(name)), text); err != nil {
+		if err := s.start(filepath.Join("config", filepath.FromSlash(name)), text); err != nil {
 			return false, err
 		}
 	}
@@ -110,23 +111,16 @@ func (l *Lake) hasFiles() (bool, error) {
 }
 
 // start writes a starter text for the user to edit, unless there is a file of that name.
-func (l *Lake) start(name, text string) error {
-	path := filepath.Join(l.root, name)
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		return fmt.Errorf("make folder of %s: %w", name, err)
-	}
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if errors.Is(err, os.ErrExist) {
+func (s *saver) start(name, text string) error {
+	if _, err := os.Stat(filepath.Join(s.root, name)); err == nil {
 		return nil
 	}
-	if err != nil {
-		return fmt.Errorf("write %s: %w", name, err)
+	write := func(w io.Writer) error {
+		_, err := io.WriteString(w, text)
+		return err
 	}
-	_, err = io.WriteString(f, text)
-	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
-		return fmt.Errorf("write %s: %w", name, err)
-	}
-	return nil
+	_, err := s.Save(filepath.Dir(name), write, func(stored) (string, error) { return name, nil })
+	return err
 }
 
 // Open opens a lake. It fails with ErrNoLake where there is none, and says what to do when the catalogue is damaged or of a
@@ -159,7 +153,9 @@ func (l *Lake) Root() string { return l.root }
 // Close closes the lake. Its files stay.
 func (l *Lake) Close() error { return l.db.Close() }
 
-func (l *Lake) saver() *saver { return &saver{disk: l.disk, root: l.root, dirs: map[string]bool{}} }
+func (l *Lake) saver() *saver {
+	return &saver{disk: l.disk, root: l.root, dirs: map[string]bool{}, mode: 0o444}
+}
 
 // walk visits every file in the tables' folders by its path relative to the lake.
 func (l *Lake) walk(visit func(path string, d os.DirEntry) error) error {

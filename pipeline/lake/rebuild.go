@@ -18,6 +18,9 @@ import (
 // later ingest of its logs brings it back. It needs the writer's lock, and the lake must not be open for writing.
 func Rebuild(ctx context.Context, path, who string, opts ...Option) (problems []Problem, err error) {
 	l := newLake(path, opts)
+	if _, err := os.Stat(filepath.Join(l.root, "archive")); err != nil {
+		return nil, fmt.Errorf("%w at %s: it has no archive: run dynolake init", ErrNoLake, path)
+	}
 	held, err := acquire(l.root, me(l.clock(), who))
 	if err != nil {
 		return nil, err
@@ -39,6 +42,7 @@ func Rebuild(ctx context.Context, path, who string, opts ...Option) (problems []
 	if err := l.disk.SyncDir(l.root); err != nil {
 		return problems, fmt.Errorf("rebuild the catalogue: %w", err)
 	}
+	problems = append(problems, h.aside()...)
 	for _, owner := range slices.Sorted(maps.Keys(lost)) {
 		problems = append(problems, Problem{What: nameOwner(owner) + " is dropped: " + lost[owner], Cost: "ingest its logs again (the archive has the bytes)"})
 	}

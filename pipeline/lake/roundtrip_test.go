@@ -1,6 +1,7 @@
 package lake
 
 import (
+	"database/sql"
 	"fmt"
 	"math"
 	"os"
@@ -31,7 +32,7 @@ func TestSamplesReadBackByAnotherImplementation(t *testing.T) {
 				t.Fatalf("%s has field id %d, want %d", c.Name(), c.ID(), want.ID)
 			}
 			for i, v := range e.Frame.Column(want.Name) {
-				if got := plain(want, values[want.Name][i]); got != expected(want, v) {
+				if got := plain(values[want.Name][i]); got != expected(want, v) {
 					t.Fatalf("seed %d: %s row %d: got %s, want %s", seed, want.Name, i, got, expected(want, v))
 				}
 			}
@@ -112,7 +113,7 @@ func expected(c schema.Column, v float64) string {
 	return fmt.Sprint(v)
 }
 
-func plain(c schema.Column, v parquet.Value) string {
+func plain(v parquet.Value) string {
 	switch {
 	case v.IsNull():
 		return "NULL"
@@ -151,30 +152,37 @@ func TestDuckReadsByFieldID(t *testing.T) {
 					want[i] = expected(c, v[i])
 				}
 			}
-			rows, err := db.Query(fmt.Sprintf("SELECT %q FROM %s WHERE run_id = '%s' ORDER BY t_s", c.Name, from, e.Run.ID))
-			if err != nil {
-				t.Fatal(err)
-			}
-			var got []string
-			for rows.Next() {
-				var v any
-				if err := rows.Scan(&v); err != nil {
-					t.Fatal(err)
-				}
-				if v == nil {
-					v = "NULL"
-				}
-				got = append(got, fmt.Sprint(v))
-			}
-			if err := rows.Err(); err != nil {
-				t.Fatal(err)
-			}
-			_ = rows.Close()
+			got := cells(t, db, fmt.Sprintf("SELECT %q FROM %s WHERE run_id = '%s' ORDER BY t_s", c.Name, from, e.Run.ID))
 			if !slices.Equal(got, want) {
 				t.Fatalf("run %s column %s:\ngot  %v\nwant %v", e.Run.ID, c.Name, got, want)
 			}
 		}
 	}
+}
+
+// cells reads a single column.
+func cells(t *testing.T, db *sql.DB, statement string) []string {
+	t.Helper()
+	rows, err := db.Query(statement)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = rows.Close() }()
+	var got []string
+	for rows.Next() {
+		var v any
+		if err := rows.Scan(&v); err != nil {
+			t.Fatal(err)
+		}
+		if v == nil {
+			v = "NULL"
+		}
+		got = append(got, fmt.Sprint(v))
+	}
+	if err := rows.Err(); err != nil {
+		t.Fatal(err)
+	}
+	return got
 }
 
 // The small tables as a reader sees them, spelt out.

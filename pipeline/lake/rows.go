@@ -2,6 +2,8 @@ package lake
 
 import (
 	"cmp"
+	"iter"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -60,6 +62,7 @@ func newSheet(name string, rows []row) sheet {
 	table, _ := schema.LookupTable(name) // All names are in the text above.
 	s := sheet{table: table, columns: table.Columns, rows: len(rows)}
 	s.cell = func(i int, column string) any { return rows[i][column] }
+	s.names = func(i int) iter.Seq[string] { return maps.Keys(rows[i]) }
 	s.owner = func(i int) string { return ownerOf(rows[i]["run_id"], rows[i]["sha256"]) }
 	if name == "curves" {
 		s.columns = slices.DeleteFunc(slices.Clone(s.columns), func(c schema.Column) bool {

@@ -23,6 +23,7 @@ type saver struct {
 	root  string
 	dirs  map[string]bool // Folders with a name not yet durable, relative to root.
 	saved []string        // Published, relative to root.
+	mode  os.FileMode     // Of what is published; read-only unless said.
 }
 
 // stored says what was written to a file.
@@ -97,8 +98,8 @@ func (s *saver) fill(temp string, write func(io.Writer) error) (out stored, err 
 	if err := buffered.Flush(); err != nil {
 		return stored{}, err
 	}
-	if err := f.Chmod(0o444); err != nil { // What is published never changes.
-		return stored{}, fmt.Errorf("make read-only: %w", err)
+	if err := f.Chmod(s.mode); err != nil {
+		return stored{}, fmt.Errorf("set permissions: %w", err)
 	}
 	if err := f.Sync(); err != nil {
 		return stored{}, fmt.Errorf("sync: %w", err)

@@ -3,6 +3,7 @@ package lake
 import (
 	"errors"
 	"io"
+	"iter"
 	"strconv"
 	"strings"
 
@@ -29,6 +30,7 @@ type sheet struct {
 	rows    int
 	cell    func(i int, column string) any                                      // A cell of a small table.
 	array   func(mem memory.Allocator, c schema.Column, lo, hi int) arrow.Array // A stretch of a column, instead of cell.
+	names   func(i int) iter.Seq[string]                                        // The columns that a row of a small table fills.
 	owner   func(i int) string
 	weight  func(i int) int // Values of a row, where it is not one a column.
 }
@@ -86,6 +88,22 @@ func (s sheet) group(lo int) int {
 		}
 	}
 	return s.rows
+}
+
+// unknown finds a name that a row fills and that is no column of the table.
+func (s sheet) unknown() (string, bool) {
+	known := map[string]bool{}
+	for _, c := range s.table.Columns {
+		known[c.Name] = true
+	}
+	for i := range s.rows {
+		for name := range s.names(i) {
+			if !known[name] {
+				return name, true
+			}
+		}
+	}
+	return "", false
 }
 
 // owners counts the rows of each owner.

@@ -47,8 +47,8 @@ func (v *verifying) find(path, cost, format string, args ...any) {
 	v.problems = append(v.problems, Problem{Path: path, What: fmt.Sprintf(format, args...), Cost: cost})
 }
 
-func (v *verifying) note(path, format string, args ...any) {
-	v.problems = append(v.problems, Problem{Path: path, What: fmt.Sprintf(format, args...), Note: true})
+func (v *verifying) note(path, what string) {
+	v.problems = append(v.problems, Problem{Path: path, What: what, Note: true})
 }
 
 func (v *verifying) catalogue() error {

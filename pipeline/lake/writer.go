@@ -4,13 +4,16 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"sync"
 )
 
-// Writer is the right to change a lake. There is one at a time.
+// Writer is the right to change a lake. There is one at a time. Its methods are safe for several goroutines; Close comes last.
 type Writer struct {
 	lake     *Lake
 	lock     *lock
-	archived map[string]Blob
+	commits  sync.Mutex // One commit after the other.
+	mu       sync.Mutex
+	archived map[string]Blob // Guarded by mu.
 	swept    Swept
 }
 
