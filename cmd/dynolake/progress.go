@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"os"
 	"sync"
 	"time"
@@ -13,7 +12,6 @@ import (
 
 // progress is a bar with rate and time left, only where stderr is a terminal.
 type progress struct {
-	c    *cli.Context
 	mu   sync.Mutex
 	pool *mpb.Progress
 	bar  *mpb.Bar
@@ -21,7 +19,7 @@ type progress struct {
 }
 
 func newProgress(c *cli.Context) *progress {
-	p := &progress{c: c, at: time.Now()}
+	p := &progress{at: time.Now()}
 	if f, ok := c.App.ErrWriter.(*os.File); ok && onTerminal(f) && !quiet(c) {
 		p.pool = mpb.New(mpb.WithOutput(f), mpb.WithWidth(40))
 	}
@@ -41,19 +39,6 @@ func (p *progress) step(done, total int) {
 	now := time.Now()
 	p.bar.EwmaSetCurrent(int64(done), now.Sub(p.at))
 	p.at = now
-}
-
-// say prints a message without tearing the bar.
-func (p *progress) say(format string, args ...any) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	switch {
-	case quiet(p.c):
-	case p.pool != nil:
-		fmt.Fprintf(p.pool, format+"\n", args...)
-	default:
-		fmt.Fprintf(p.c.App.ErrWriter, format+"\n", args...)
-	}
 }
 
 // close takes the bar away.

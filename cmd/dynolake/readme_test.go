@@ -21,8 +21,8 @@ func TestReadme(t *testing.T) {
 		t.Fatal(err)
 	}
 	old := string(text)
-	now := between(t, old, "<!-- channels -->", string(dynolake(t, 0, "channels", "--brief", "--format", "markdown")))
-	now = between(t, now, "<!-- packs -->", string(dynolake(t, 0, "packs", "--brief", "--format", "markdown", "--lake", t.TempDir())))
+	now := between(t, old, "<!-- channels -->", string(dynolake(t, "channels", "--brief", "--format", "markdown")))
+	now = between(t, now, "<!-- packs -->", string(dynolake(t, "packs", "--brief", "--format", "markdown", "--lake", t.TempDir())))
 	now = sessions(t, now)
 	if os.Getenv("UPDATE_README") != "" {
 		if err := os.WriteFile(path, []byte(now), 0o644); err != nil {

@@ -48,8 +48,8 @@ func samplesLake(t *testing.T) string {
 		t.Fatal(err)
 	}
 	lake := filepath.Join(t.TempDir(), "lake")
-	dynolake(t, 0, "init", "--lake", lake, "--quiet")
-	dynolake(t, 0, "ingest", "--lake", lake, "--quiet", logs)
+	dynolake(t, "init", "--lake", lake, "--quiet")
+	dynolake(t, "ingest", "--lake", lake, "--quiet", logs)
 	return lake
 }
 
@@ -140,7 +140,7 @@ func TestPolledSamplesKeepTheirRange(t *testing.T) {
 func TestSamplesWithoutAClockAreSetAside(t *testing.T) {
 	dir := samplesFolder(t)
 	lake := filepath.Join(t.TempDir(), "lake")
-	dynolake(t, 0, "init", "--lake", lake, "--quiet")
+	dynolake(t, "init", "--lake", lake, "--quiet")
 	args := []string{"dynolake", "ingest", "--lake", lake, filepath.Join(dir, "cycle_urban_1hz.csv")}
 	for _, name := range []string{"hd_diesel_full_load.csv", "hd_diesel_full_load_bom.csv", "hd_diesel_fuel_map.csv", "engine_fuel_map_norm.csv"} {
 		args = append(args, filepath.Join(dir, name))
