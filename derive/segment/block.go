@@ -27,6 +27,8 @@ type block struct {
 	tracks     map[trackKey]*track
 	ratio      []float64    // See scan.ratio.
 	locked     [][2]float64 // See lockings.
+	gears      []rest       // See rests.
+	lockups    []stats.Span // As found.
 }
 
 type trackKey struct {
@@ -102,7 +104,7 @@ func (b *block) thin(column []float64) cells {
 			continue
 		}
 		times = append(times, t)
-		if k := int((t - b.t[0]) / b.step); k != cell {
+		if k := int((t-b.t[0])/b.step + 1e-6); k != cell {
 			cell = k
 			c.t, c.x, c.w = append(c.t, t), append(c.x, x), append(c.w, 1)
 			continue

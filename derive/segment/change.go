@@ -37,8 +37,8 @@ func (b *block) changes() []change {
 // rests are the forward gears in order of time, each held for long enough to be believed.
 func (b *block) rests() []rest {
 	column := b.frame.Column("gear")
-	if column == nil {
-		return nil
+	if column == nil || b.gears != nil {
+		return b.gears
 	}
 	var raw []rest
 	var times []float64
@@ -71,5 +71,6 @@ func (b *block) rests() []rest {
 		}
 		out = append(out, r)
 	}
+	b.gears = out
 	return out
 }

@@ -3,6 +3,7 @@ package segment
 import (
 	"fmt"
 	"math"
+	"sort"
 	"strings"
 
 	"dynolake/derive/stats"
@@ -90,10 +91,13 @@ func (s *scan) ends(p pull, seg *schema.Segment) (from, to float64) {
 func (s *scan) pullGear(p pull) float64 {
 	b, mid := p.b, p.span.From+p.span.Len()/2
 	var logged []float64
-	for _, r := range b.rests() {
-		if r.t0 <= b.t[p.span.To-1] && r.t1 >= b.t[mid] {
+	rests := b.rests()
+	for i := sort.Search(len(rests), func(i int) bool { return rests[i].t1 >= b.t[mid] }); i < len(rests); i++ {
+		if r := rests[i]; r.t0 <= b.t[p.span.To-1] {
 			logged = append(logged, r.gear)
+			continue
 		}
+		break
 	}
 	if g := stats.Quantile(0, logged); !math.IsNaN(g) {
 		return g

@@ -2,6 +2,7 @@ package segment
 
 import (
 	"math"
+	"sort"
 
 	"dynolake/derive/stats"
 )
@@ -54,45 +55,43 @@ func (b *block) lockings() [][2]float64 {
 
 // locks tells whether the logged lock-up closes between two times.
 func (b *block) locks(t0, t1 float64) bool {
-	for _, l := range b.lockings() {
-		if l[1] >= t0 && l[1] <= t1 {
-			return true
-		}
-	}
-	return false
+	all := b.lockings()
+	i := sort.Search(len(all), func(i int) bool { return all[i][1] >= t0 })
+	return i < len(all) && all[i][1] <= t1
 }
 
 // lockups adds the lock-ups: by the flag where one is logged; else small falls of the speed ratio within one gear.
 func (s *scan) lockups(b *block, shifts []event, rests []rest) {
 	steps := s.steps(b, stepFine)
 	inShift := func(t0, t1 float64) bool {
-		for _, e := range shifts {
-			if t1 >= e.t0-0.1 && t0 <= e.t1+0.1 {
-				return true
-			}
-		}
-		return false
+		i := sort.Search(len(shifts), func(i int) bool { return shifts[i].t1+0.1 >= t0 })
+		return i < len(shifts) && t1 >= shifts[i].t0-0.1
 	}
 	if s.frame.Has("converter_locked_frac") {
 		for _, l := range b.lockings() {
 			t0, t1 := l[0], l[1]
-			for _, p := range steps { // The fall of the ratio says best how long it took.
-				if a, z := b.t[p.from], b.t[min(p.to, len(b.t)-1)]; p.delta() < 0 && a < t1+0.7 && z > t0-0.7 {
+			for _, p := range b.near(steps, t0-0.7, t1+0.7) { // The fall of the ratio says best how long it took.
+				if z := b.t[min(p.to, len(b.t)-1)]; p.delta() < 0 {
 					t1 = max(t1, min(z, t1+lockLong))
 				}
 			}
 			if !inShift(l[1], l[1]) {
-				s.add(b, KindLockup, t0, t1)
+				s.addLockup(b, t0, t1)
 			}
 		}
 		return
 	}
 	for _, p := range steps {
 		t0, t1 := b.t[p.from], b.t[min(p.to, len(b.t)-1)]
-		if !p.used && s.isLockup(b, p, rests) && !inShift(t0, t1) {
-			s.add(b, KindLockup, t0, t1)
+		if s.isLockup(b, p, rests) && !inShift(t0, t1) {
+			s.addLockup(b, t0, t1)
 		}
 	}
+}
+
+func (s *scan) addLockup(b *block, t0, t1 float64) {
+	s.add(b, KindLockup, t0, t1)
+	b.lockups = append(b.lockups, stats.Span{From: b.at(t0), To: b.at(t1) + 1})
 }
 
 // isLockup tells whether a step of the ratio that is no shift is the converter locking: a fall of the engine speed itself,

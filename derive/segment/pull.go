@@ -2,6 +2,7 @@ package segment
 
 import (
 	"math"
+	"sort"
 
 	"dynolake/derive/stats"
 )
@@ -128,11 +129,7 @@ func (s *scan) legs(b *block, piece stats.Span, lifts []stats.Span) []leg {
 			out[i].span.From = piece.From
 		}
 		b.trim(&out[i], n[out[i].span.From-piece.From:])
-		for _, gap := range lifts {
-			if gap.From > out[i].span.From && gap.To < out[i].span.To {
-				out[i].lifted = true
-			}
-		}
+		out[i].lifted = overlaps(lifts, out[i].span.From+1, out[i].span.To-1)
 	}
 	return out
 }
@@ -165,18 +162,16 @@ func (s *scan) joinLegs(b *block, legs []leg, lifts []stats.Span) []leg {
 
 func (s *scan) explained(b *block, dip leg, lifts []stats.Span) bool {
 	near := b.points(0.5)
-	for _, l := range lifts {
-		if l.From < dip.span.To+near && l.To > dip.span.From-near {
-			return true
-		}
-	}
-	t0, t1 := b.t[dip.span.From], b.t[dip.span.To-1]
-	for _, seg := range s.segments {
-		if seg.Kind == KindLockup && seg.T0S < t1+0.7 && seg.T1S > t0-0.7 {
-			return true
-		}
+	if overlaps(lifts, dip.span.From-near, dip.span.To+near) || overlaps(b.lockups, dip.span.From-near, dip.span.To+near) {
+		return true
 	}
 	return dip.to > 0.88*dip.from // A tyre that grips again, or the converter without a flag; a gear is further away.
+}
+
+// overlaps tells whether one of ordered spans touches the indices from from to behind to.
+func overlaps(spans []stats.Span, from, to int) bool {
+	i := sort.Search(len(spans), func(i int) bool { return spans[i].To > from })
+	return i < len(spans) && spans[i].From < to
 }
 
 // halts cuts a leg where the engine speed stands for seconds, as on a brake dyno that goes from step to step.

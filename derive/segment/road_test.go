@@ -62,6 +62,11 @@ func TestRoadDrive(t *testing.T) {
 				}
 				f.Drop("gear")
 				checkShifts(t, d, r, f, c.context("road"), true)
+				f.Drop("converter_locked_frac")
+				segments, _ = segment.Find(f, c.context("road"))
+				if n := len(kinds(segments, "lockup")); n > 0 {
+					t.Errorf("%d lock-ups without a converter: %+v", n, kinds(segments, "lockup"))
+				}
 			})
 		}
 	}

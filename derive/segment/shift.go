@@ -3,6 +3,7 @@ package segment
 import (
 	"fmt"
 	"math"
+	"sort"
 
 	"dynolake/derive/stats"
 	"dynolake/schema"
@@ -70,7 +71,7 @@ func joinChanges(changes []change, steps []step, b *block) []change {
 		k := len(out) - 1
 		if k >= 0 && c.from == out[k].to && (c.to-c.from)*(out[k].to-out[k].from) > 0 && c.enter-out[k].enter <= gearLag {
 			n := 0
-			for _, p := range steps {
+			for _, p := range b.near(steps, out[k].leave-gearLag, c.enter+gearLag) {
 				if t := b.t[(p.from+p.to)/2]; t > out[k].leave-gearLag && t < c.enter+gearLag && p.delta()*(c.to-c.from) < 0 && math.Abs(p.delta()) >= shiftLeast {
 					n++
 				}
@@ -109,15 +110,16 @@ func (s *scan) trusted(b *block, changes []change, rests []rest, steps []step) [
 // fromGear finds when a change of the logged gear happened, the channel showing it about lag late. It is false when the speeds
 // show that nothing changed.
 func (s *scan) fromGear(b *block, c change, steps []step, lag float64) (event, bool) {
-	best, score := -1, math.Inf(-1)
-	for i, p := range steps {
-		if v := c.fits(b, p, lag); !p.used && v > score {
-			best, score = i, v
+	var p *step
+	score := math.Inf(-1)
+	near := b.near(steps, c.leave-gearLag, c.enter+gearLag)
+	for i := range near {
+		if v := c.fits(b, near[i], lag); !near[i].used && v > score {
+			p, score = &near[i], v
 		}
 	}
 	var e event
-	if best >= 0 {
-		p := &steps[best]
+	if p != nil {
 		p.used = true
 		ta, tb := b.t[p.from], b.t[min(p.to, len(b.t)-1)]
 		if tb-ta > stepTwo { // Two shifts in a noisy log may have run together: the gear tells them apart.
@@ -130,7 +132,7 @@ func (s *scan) fromGear(b *block, c change, steps []step, lag float64) (event, b
 		s.find(schema.Note, "gear_change_without_ratio_change", "gear", fmt.Sprintf("the gear goes from %.0f to %.0f but engine speed over road speed stays: not a shift",
 			c.from, c.to), c.to, "", c.leave, c.enter)
 		return e, false
-	} else if v, _ := b.track(s.roadColumn(), fastV); v[b.at(c.enter-lag)] < standing {
+	} else if v, _ := b.track(s.roadColumn(), fastV); s.speed != "" && v[b.at(c.enter-lag)] < standing {
 		return e, false // A gear chosen at a stand.
 	} else {
 		e = s.steepest(b, c, lag)
@@ -155,21 +157,26 @@ func (c change) fits(b *block, p step, lag float64) float64 {
 
 // lag is how late, in seconds, the gear channel shows what the speeds show: the one delay that most changes agree on.
 func lag(b *block, changes []change, steps []step) float64 {
-	best, score := 0.0, 0.0
-	for k := -13; k <= 13; k++ {
-		late, sum := float64(k)*gearLag/13, -0.02*math.Abs(float64(k))/13
-		for _, c := range changes {
+	const tries = 13 // Either way.
+	sums := make([]float64, 2*tries+1)
+	for _, c := range changes {
+		near := b.near(steps, c.leave-gearLag, c.enter+gearLag)
+		for k := range sums {
 			most := 0.0
-			for _, p := range steps {
-				most = max(most, c.fits(b, p, late))
+			for _, p := range near {
+				most = max(most, c.fits(b, p, float64(k-tries)*gearLag/tries))
 			}
-			sum += most
-		}
-		if sum > score {
-			best, score = late, sum
+			sums[k] += most
 		}
 	}
-	return best
+	best := tries
+	for k := range sums {
+		sums[k] -= 0.02 * math.Abs(float64(k-tries)) / tries // No lag, unless there is one.
+		if sums[k] > sums[best] {
+			best = k
+		}
+	}
+	return float64(best-tries) * gearLag / tries
 }
 
 // unchanged tells whether the speed ratio is the same before and after a logged change, with a gear engaged and the foot on
@@ -241,7 +248,11 @@ func (p step) moves() bool {
 // gearLogged tells whether a believed gear is logged on both sides of a step, within the lag of such a channel.
 func gearLogged(rests []rest, t0, t1 float64) bool {
 	before, after := false, false
-	for _, r := range rests {
+	near := sort.Search(len(rests), func(i int) bool { return rests[i].t1 >= t0-gearLag })
+	for _, r := range rests[near:] {
+		if r.t0 > t1+gearLag {
+			break
+		}
 		before = before || r.gear > 0 && r.t0 <= t0 && r.t1 >= t0-gearLag
 		after = after || r.gear > 0 && r.t1 >= t1 && r.t0 <= t1+gearLag
 	}

@@ -2,6 +2,7 @@ package segment
 
 import (
 	"math"
+	"sort"
 
 	"dynolake/derive/stats"
 	"dynolake/schema"
@@ -162,6 +163,16 @@ func (s *scan) steps(b *block, least float64) []step {
 // drift is what a line through evenly spaced values moves from end to end.
 func (b *block) drift(x []float64) float64 {
 	return orZero(slopes(x, 1, len(x))[len(x)/2]) * float64(len(x))
+}
+
+// near are the steps, in order, that touch the time from t0 to t1.
+func (b *block) near(steps []step, t0, t1 float64) []step {
+	from := sort.Search(len(steps), func(i int) bool { return b.t[steps[i].to-1] >= t0 })
+	to := from
+	for to < len(steps) && b.t[steps[to].from] <= t1 {
+		to++
+	}
+	return steps[from:to]
 }
 
 // joinClutch makes one of two opposite steps between which a clutch was open: the engine speed fell below the level of the

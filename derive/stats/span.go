@@ -72,12 +72,19 @@ func Longer(spans []Span, n int) []Span {
 	return out
 }
 
-// Without takes what lies in the cuts out of ordered spans; both may be split by it. Cuts must be ordered by From.
+// Without takes what lies in the cuts out of spans, and may split them. Both must be ordered by From; cuts may overlap.
 func Without(spans, cuts []Span) []Span {
 	var out []Span
+	first := 0 // Cuts before it lie behind every span to come.
 	for _, s := range spans {
-		for _, c := range cuts {
-			if c.To <= s.From || c.From >= s.To {
+		for first < len(cuts) && cuts[first].To <= s.From {
+			first++
+		}
+		for _, c := range cuts[first:] {
+			if c.From >= s.To {
+				break
+			}
+			if c.To <= s.From {
 				continue
 			}
 			if c.From > s.From {
