@@ -60,6 +60,7 @@ func Curves(f *schema.Frame, segments []schema.Segment) []schema.Curve {
 type rows struct {
 	t       []float64
 	names   []string
+	catalog []schema.Column      // The entries of names.
 	columns map[string][]float64 // As logged.
 	filled  map[string][]float64 // With what lies between two values of a slower channel.
 }
@@ -69,7 +70,7 @@ func cut(f *schema.Frame, r0, r1 int) rows {
 	for _, name := range f.Names() {
 		if x := f.Column(name)[r0 : r1+1]; name != "t_s" && !math.IsNaN(highest(x)) {
 			col, _ := schema.Lookup(name)
-			c.names = append(c.names, name)
+			c.names, c.catalog = append(c.names, name), append(c.catalog, col)
 			c.columns[name], c.filled[name] = x, fill(c.t, x, col.Kind == schema.State)
 		}
 	}
@@ -214,7 +215,7 @@ func (c rows) line(a axis, i int, of func(int) *tally) {
 func (c rows) add(y *tally, i int, u, seconds float64) {
 	for m, name := range c.names {
 		x := c.filled[name]
-		col, _ := schema.Lookup(name)
+		col := &c.catalog[m]
 		v := x[i]
 		if col.Kind != schema.State {
 			v += u * (x[i+1] - x[i])
@@ -237,7 +238,7 @@ func (c rows) curve(a axis, seg schema.Segment, k int, y *tally) schema.Curve {
 	out := schema.Curve{RunID: seg.RunID, SegmentID: seg.ID, Axis: a.name, Bin: (float64(k) + 0.5) * a.width, N: y.n,
 		Mean: map[string]float64{}, P05: map[string]float64{}, P95: map[string]float64{}}
 	for m, name := range c.names {
-		col, _ := schema.Lookup(name)
+		col := &c.catalog[m]
 		switch {
 		case y.time[m] > 0:
 			out.Mean[name] = y.sum[m] / y.time[m]
