@@ -13,6 +13,8 @@ const (
 	gridPerRow = 4
 	minGap     = 0.5 // s. A value is taken to hold, or to move straight, for this long or for three of its own periods.
 	gapPeriods = 3
+	gapUneven  = 1.5 // Of the long distances between values, where a recorder polls in bursts; but no more than
+	gapMost    = 3.0 // s.
 	blockGap   = 2.0 // s. A hole in the clock this long, and longer than the periods below, ends a block.
 	blockRows  = 6
 )
@@ -114,7 +116,8 @@ func (b *block) thin(column []float64) cells {
 		c.t[n] += (t - c.t[n]) / c.w[n]
 		c.x[n] += (x - c.x[n]) / c.w[n]
 	}
-	c.gap = max(minGap, gapPeriods*usual(times))
+	steps := stats.Quantiles(spacing(times), 0.5, 0.9)
+	c.gap = max(minGap, gapPeriods*orZero(steps[0]), min(gapUneven*orZero(steps[1]), gapMost))
 	return c
 }
 
@@ -185,16 +188,16 @@ func (c cells) slope(next int) float64 {
 	return (c.x[next] - c.x[next-1]) / (c.t[next] - c.t[next-1])
 }
 
-// usual is the median distance between times, from some thousands of them spread over all; 0 for fewer than two.
-func usual(t []float64) float64 {
+// spacing is the distances between times, some thousands of them spread over all.
+func spacing(t []float64) []float64 {
 	const enough = 4096
 	stride := max(1, len(t)/enough)
 	var d []float64
 	for i := 1; i < len(t); i += stride {
 		d = append(d, t[i]-t[i-1])
 	}
-	if m := stats.Median(d); !math.IsNaN(m) {
-		return m
-	}
-	return 0
+	return d
 }
+
+// usual is the median distance between times; 0 for fewer than two.
+func usual(t []float64) float64 { return orZero(stats.Median(spacing(t))) }

@@ -104,8 +104,8 @@ func (s *scan) pullGear(p pull) float64 {
 	}
 	if g := nearestGear(s.geared, stats.Median(s.ratio(b)[mid:p.span.To]), b.held("converter_locked_frac", mid) >= 0.5); !math.IsNaN(g) {
 		if s.Gear > 0 && s.Gear != g {
-			s.find(schema.Doubt, "gear_disagrees", s.speed, fmt.Sprintf("the sheet says gear %.0f, engine speed over road speed is that of gear %.0f: the sheet is followed; "+
-				"check it or the vehicle's ratios", s.Gear, g), g, "", b.t[p.span.From], b.t[p.span.To-1])
+			s.findOnce(schema.Doubt, "gear_disagrees", s.speed, fmt.Sprintf("the sheet says gear %.0f, engine speed over road speed is that of gear %.0f: the sheet is followed; "+
+				"check it or the vehicle's ratios (value counts the pulls)", s.Gear, g), b.t[p.span.From], b.t[p.span.To-1])
 			return s.Gear
 		}
 		return g

@@ -321,4 +321,50 @@ func TestFreeRev(t *testing.T) {
 	if n := len(kinds(segments, "pull")); n > 0 {
 		t.Errorf("%d pulls while the vehicle stands", n)
 	}
+	d := climb(lightAuto, 50, 2500, 4)
+	f = d.record(recorder{rate: 10, gearVia: 0.5})
+	for i := range f.T {
+		f.Column("pedal_pct")[i] = 95
+	}
+	segments, findings := segment.Find(f, lightAuto.context("road"))
+	if n := len(kinds(segments, "pull")); n > 0 || !has(findings, "pedal_not_credible") || len(kinds(segments, "idle")) == 0 {
+		t.Errorf("%d pulls by a throttle plate: %v", n, findings)
+	}
+}
+
+// A kickdown: the pedal goes down, two gears too, and the pull begins behind the shift.
+func TestKickdown(t *testing.T) {
+	c := lightAuto
+	for name, r := range recorders() {
+		d := newDrive(c)
+		d.gear, d.v, d.slip = 5, 1500/c.geared(5, 1), 0.03
+		d.cruise(6, 20)
+		d.pedal = 100
+		d.cruise(0.3, 100)
+		d.shift(3)
+		d.accelerate(100, 3800)
+		d.shift(4)
+		d.accelerate(100, 3700)
+		d.coast(2000, 3)
+		f := d.record(r)
+		checkShifts(t, d, r, f, c.context("road"), true)
+		segments, _ := segment.Find(f, c.context("road"))
+		pulls := kinds(segments, "pull")
+		if len(pulls) != 2 || pulls[0].Pull.Gear != 3 || pulls[1].Pull.Gear != 4 {
+			t.Errorf("%s: pulls %+v", name, pulls)
+		}
+	}
+}
+
+// Logs at 1 and 2 Hz still give their pulls.
+func TestSlowLogs(t *testing.T) {
+	for _, c := range []car{lightManual, heavyAuto} {
+		d := sweeps(c, 5, 3, 0.4*c.rated, 0.98*c.rated)
+		for _, rate := range []float64{1, 2} {
+			segments, _ := segment.Find(d.record(recorder{rate: rate, noise: 0.005, gearVia: 0.5}), c.context("sweep"))
+			if n := len(kinds(segments, "pull")); n != 3 {
+				t.Errorf("%s %g Hz: %d pulls, want 3", c.name, rate, n)
+			}
+		}
+	}
 }

@@ -22,6 +22,8 @@ const (
 	pedalBack   = 8.0  // Points below full at which full pedal ends.
 	pedalLowest = 75.0 // %. An end stop that reads less than this is a foot that did not go down.
 	pedalFree   = 17.0 // %. A released pedal reads no more than this.
+	plateTime   = 3.0  // s. A diesel's throttle plate stands open at idle for longer than this.
+	plateSpeed  = 1000.0
 	loadFull    = 85.0 // %.
 	loadBack    = 70.0 // %.
 	loadLeast   = 80.0 // %. What load must reach for a low end stop of the pedal to be believed.
@@ -121,7 +123,29 @@ func (s *scan) pedalScale() pedal {
 		return p
 	}
 	p.off = p.on - pedalBack
+	if seconds := s.fullAtIdle(p.on); seconds > plateTime {
+		s.find(schema.Doubt, "pedal_not_credible", "pedal_pct", fmt.Sprintf("the pedal reads full for %.0f s while the engine idles at a stand: it is taken for a throttle plate "+
+			"and left out; map the accelerator pedal instead", seconds), seconds, "s", math.NaN(), math.NaN())
+		return pedal{on: math.Inf(1), off: math.Inf(1)}
+	}
 	return p
+}
+
+// fullAtIdle is for how long a pedal reads full while the engine runs slowly and evenly and the vehicle stands.
+func (s *scan) fullAtIdle(on float64) float64 {
+	sum := 0.0
+	for _, b := range s.blocks {
+		n, slope := b.track("engine_speed_rpm", fastV)
+		v, _ := b.track(s.roadColumn(), fastV)
+		p, _ := b.track("pedal_pct", fastN)
+		load, _ := b.track("load_pct", fastN)
+		for i := range p {
+			if p[i] >= on && n[i] > running && n[i] < plateSpeed && math.Abs(slope[i]) < 0.05*n[i] && !(v[i] > standing) && !(load[i] > 60) {
+				sum += b.step
+			}
+		}
+	}
+	return sum
 }
 
 // endStop tells whether a pedal that reads less than 90 at most has an end stop there: it comes to rest on that very value,

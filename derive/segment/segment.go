@@ -41,6 +41,7 @@ type scan struct {
 	geared   []float64 // ln(engine speed / road speed) by gear, nil when unknown.
 	segments []schema.Segment
 	findings []schema.Finding
+	once     map[string]int // Findings of which a run has one, by code: its place in findings.
 }
 
 // Find finds the segments of a run and whatever had to be guessed on the way. Segments come ordered by time with their
@@ -98,6 +99,21 @@ func (s *scan) addSpan(b *block, kind string, span stats.Span) {
 func (s *scan) find(severity schema.Severity, code, channel, text string, value float64, unit string, t0, t1 float64) {
 	s.findings = append(s.findings, schema.Finding{
 		Severity: severity, Code: code, Channel: channel, Text: text, Value: value, Unit: unit, T0S: t0, T1S: t1})
+}
+
+// findOnce keeps one finding of a kind for the run: its first text, how often it was found, and over what time.
+func (s *scan) findOnce(severity schema.Severity, code, channel, text string, t0, t1 float64) {
+	if s.once == nil {
+		s.once = map[string]int{}
+	}
+	i, ok := s.once[code]
+	if !ok {
+		s.once[code] = len(s.findings)
+		s.find(severity, code, channel, text, 1, "", t0, t1)
+		return
+	}
+	s.findings[i].Value++
+	s.findings[i].T1S = max(s.findings[i].T1S, t1)
 }
 
 // mean is the plain mean of the values present in rows r0 to r1, NaN without one or without the column.

@@ -50,6 +50,11 @@ func (s *scan) shifts(b *block) []event {
 			p.used = true
 			e := s.moment(b, p.delta() < 0, b.t[p.from], b.t[min(p.to, len(b.t)-1)])
 			e.from, e.to = p.matchFrom, p.matchTo
+			if math.IsNaN(e.from) {
+				s.findOnce(schema.Note, "gears_not_numbered", s.speed, fmt.Sprintf("a shift at %.1f s takes engine speed over %s from %.4g to %.4g, but neither the gear nor fitting "+
+					"gear ratios are known: gears stay empty; log the gear or give gear_ratios, final_drive and rolling_radius (value counts them)",
+					e.t0, s.speed, math.Exp(p.pre), math.Exp(p.post)), e.t0, e.t1)
+			}
 			events = append(events, e)
 		}
 	}
@@ -129,8 +134,8 @@ func (s *scan) fromGear(b *block, c change, steps []step, lag float64) (event, b
 		}
 		e = s.moment(b, c.up(), ta, max(ta, tb))
 	} else if s.unchanged(b, c) {
-		s.find(schema.Note, "gear_change_without_ratio_change", "gear", fmt.Sprintf("the gear goes from %.0f to %.0f but engine speed over road speed stays: not a shift",
-			c.from, c.to), c.to, "", c.leave, c.enter)
+		s.findOnce(schema.Note, "gear_change_without_ratio_change", "gear", fmt.Sprintf("the gear goes from %.0f to %.0f at %.1f s but engine speed over road speed stays: "+
+			"not a shift (value counts them)", c.from, c.to, c.enter), c.leave, c.enter)
 		return e, false
 	} else if v, _ := b.track(s.roadColumn(), fastV); s.speed != "" && v[b.at(c.enter-lag)] < standing {
 		return e, false // A gear chosen at a stand.
