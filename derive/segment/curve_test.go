@@ -8,8 +8,9 @@ import (
 	"dynolake/schema"
 )
 
-// ramp is one pull: engine speed rises evenly, the rest follows from it.
-func ramp(rate, from, to, seconds float64, columns map[string]func(rpm float64) float64) (*schema.Frame, []schema.Segment) {
+// ramp is one pull of ten seconds: engine speed rises evenly from 1500 rpm, the rest follows from it.
+func ramp(rate, to float64, columns map[string]func(rpm float64) float64) (*schema.Frame, []schema.Segment) {
+	const from, seconds = 1500.0, 10.0
 	var t, n []float64
 	for i := 0; float64(i)/rate <= seconds+1e-9; i++ {
 		t = append(t, float64(i)/rate)
@@ -42,7 +43,7 @@ func TestCurvesAtEveryRate(t *testing.T) {
 	torque := func(n float64) float64 { u := (n - 2300) / 2000; return 400 - 150*u*u }
 	power := func(n float64) float64 { return torque(n) * n / 9549.297 }
 	for _, rate := range []float64{4, 10, 25, 100, 1000} {
-		f, pulls := ramp(rate, 1500, 4000, 10, map[string]func(float64) float64{"torque_nm": torque, "wheel_power_kw": power})
+		f, pulls := ramp(rate, 4000, map[string]func(float64) float64{"torque_nm": torque, "wheel_power_kw": power})
 		curves := segment.Curves(f, pulls)
 		bins, rows := byBin(curves, "engine_speed_rpm"), 0
 		for k := range 50 {
@@ -75,7 +76,7 @@ func TestCurvesAtEveryRate(t *testing.T) {
 // Between rows three bins or more apart nothing is invented, nor across a hole in time.
 func TestCurvesDoNotBridge(t *testing.T) {
 	flat := map[string]func(float64) float64{"torque_nm": func(float64) float64 { return 300 }}
-	f, pulls := ramp(1, 1500, 4000, 10, flat) // 250 rpm a row.
+	f, pulls := ramp(1, 4000, flat) // 250 rpm a row.
 	curves := segment.Curves(f, pulls)
 	if len(curves) != 11 {
 		t.Errorf("%d bins, want one a row: 11", len(curves))
@@ -85,7 +86,7 @@ func TestCurvesDoNotBridge(t *testing.T) {
 			t.Errorf("%+v", c)
 		}
 	}
-	f, pulls = ramp(10, 1500, 2500, 10, flat)
+	f, pulls = ramp(10, 2500, flat)
 	for i, at := range f.T {
 		if at > 3.95 && at < 5.95 {
 			f.Column("engine_speed_rpm")[i] = nan
@@ -101,7 +102,7 @@ func TestCurvesDoNotBridge(t *testing.T) {
 // A slower channel is drawn between its own values, a state is held, an enumeration takes the code that held longest, and a
 // column that was never logged is absent.
 func TestCurvesOfOtherChannels(t *testing.T) {
-	f, pulls := ramp(20, 1500, 2500, 10, map[string]func(float64) float64{
+	f, pulls := ramp(20, 2500, map[string]func(float64) float64{
 		"lambda_ratio": func(n float64) float64 { return 1 + n/1000 },
 		"coolant_c":    func(n float64) float64 { return n / 25 },
 		"drive_basis":  func(n float64) float64 { return map[bool]float64{true: 0, false: 1}[n < 1730] },

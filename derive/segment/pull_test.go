@@ -344,7 +344,7 @@ func TestKickdown(t *testing.T) {
 		d.shift(3)
 		d.accelerate(100, 3800)
 		d.shift(4)
-		d.accelerate(100, 3700)
+		d.accelerate(100, 3950)
 		d.coast(2000, 3)
 		f := d.record(r)
 		checkShifts(t, d, r, f, c.context("road"), true)

@@ -206,17 +206,8 @@ func (s *scan) isShift(b *block, p step, rests []rest) bool {
 	if d < shiftLeast || b.t[min(p.to, len(b.t)-1)]-b.t[p.from] > stepLong || p.freeBefore || p.freeAfter || p.unmatched && d < unmatchedLeast {
 		return false
 	}
-	share := fallShare
-	if p.delta() > 0 {
-		share = riseShare
-	}
-	if math.Abs(p.fall) < max(fallLeast, share*d) || p.fall*p.delta() < 0 {
+	if !p.moves() {
 		return false
-	}
-	for _, drift := range p.drift {
-		if drift*p.delta() > 0 && math.Abs(drift) > driftMost*d {
-			return false // The ratio is on its way before or after as well: a launch.
-		}
 	}
 	if gearLogged(rests, b.t[p.from], b.t[min(p.to, len(b.t)-1)]) {
 		return false // And no change of it belongs to this step.
@@ -224,6 +215,12 @@ func (s *scan) isShift(b *block, p step, rests []rest) bool {
 	if !math.IsNaN(p.matchFrom) {
 		return p.matchFrom != p.matchTo
 	}
+	return b.likeShift(p)
+}
+
+// likeShift tells a shift from a converter that locks, opens or slips where neither gear nor ratios are known.
+func (b *block) likeShift(p step) bool {
+	d := math.Abs(p.delta())
 	pedal, _ := b.track("pedal_pct", fastN)
 	lo, hi := max(0, p.from-b.points(0.3)), min(len(pedal)-1, p.to+b.points(0.3))
 	if moved := pedal[hi] - pedal[lo]; math.Abs(moved) > 25 && moved*p.delta() > 0 && d < pedalMoves {
