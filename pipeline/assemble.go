@@ -29,8 +29,9 @@ func (r *Recipe) match(logs []schema.Log, ctx mapping.Context) matched {
 	for i := range logs {
 		m.findings = append(m.findings, align.Repair(&logs[i])...)
 	}
-	claims := mapping.ByName(logs, r.Rules, ctx)
-	places, found := align.Place(logs, claims)
+	seen := thin(logs)
+	claims := mapping.ByName(seen, r.Rules, ctx)
+	places, found := align.Place(seen, claims)
 	m.findings = append(m.findings, found...)
 	shifts := make([]float64, len(places))
 	for i, p := range places {
@@ -40,9 +41,9 @@ func (r *Recipe) match(logs []schema.Log, ctx mapping.Context) matched {
 		}
 	}
 	m.places = places
-	m.claims, found = mapping.ByEvidence(logs, claims, shifts, ctx)
+	m.claims, found = mapping.ByEvidence(seen, claims, shifts, ctx)
 	m.findings = append(m.findings, found...)
-	m.baro = mapping.Barometric(logs, m.claims, shifts, ctx)
+	m.baro = mapping.Barometric(seen, m.claims, shifts, ctx)
 	return m
 }
 

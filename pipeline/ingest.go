@@ -15,6 +15,14 @@ import (
 	"dynolake/schema"
 
 	"golang.org/x/sync/errgroup"
+	"golang.org/x/sync/semaphore"
+)
+
+const (
+	// budget bounds the bytes of memory that jobs under way may take together; one that needs more goes alone.
+	budget = 2 << 30
+	// perByte is how many bytes of memory a byte of log takes at the most while its run is made (measured: about 4.5).
+	perByte = 6
 )
 
 // commitEvery is how much work a commit holds at most, so that an interrupt loses little and a year is no heap of tiny files.
@@ -149,8 +157,16 @@ func (in *ingest) run(ctx context.Context, jobs []*job) error {
 	in.jobs = len(jobs)
 	work, within := errgroup.WithContext(ctx)
 	work.SetLimit(runtime.NumCPU())
+	room := semaphore.NewWeighted(budget)
 	for _, j := range jobs {
-		work.Go(func() error { return in.make(within, j) })
+		work.Go(func() error {
+			need := min(budget, perByte*j.bytes())
+			if err := room.Acquire(within, need); err != nil {
+				return err
+			}
+			defer room.Release(need)
+			return in.make(within, j)
+		})
 	}
 	if err := work.Wait(); err != nil {
 		return err

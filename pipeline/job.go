@@ -34,6 +34,15 @@ func (j *job) names() string {
 	return strings.Join(list, ", ")
 }
 
+// bytes is the size of all members.
+func (j *job) bytes() int64 {
+	n := int64(0)
+	for _, m := range j.members {
+		n += m.Bytes
+	}
+	return n
+}
+
 // sort brings the members into the order of their bytes and drops those that are there twice.
 func (j *job) sort() {
 	order := make([]int, len(j.members))

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"runtime/debug"
 	"sort"
 	"strings"
 	"time"
@@ -97,6 +98,7 @@ func writing(c *cli.Context, do making, tell func(*cli.Context, pipeline.Result,
 	if who, left := w.Left(); left {
 		say(c, "took over the lock that %s left", who)
 	}
+	defer debug.SetGCPercent(debug.SetGCPercent(50)) // A run is held in memory whole: collect sooner, at little cost in time.
 	bar := newProgress(c)
 	start := time.Now()
 	done, err := do(l, w, &recipe, pipeline.Options{Progress: bar.step})

@@ -28,13 +28,17 @@ type merger struct {
 	claims []schema.Claim
 	places []Placement
 	baro   float64
+	times  map[[2]int][]float64 // By log and series, shifted.
 	out    Merged
+
+	rowTimes map[[2]int][]float64 // The same from the run's first row.
 }
 
 // Merge brings all mapped channels of a run onto one clock and converts them to stored units. baroKPa is the run's
-// barometric, NaN when not known; it serves gauge channels where no barometric channel was logged.
+// barometric, NaN when not known; it serves gauge channels where no barometric channel was logged. The logs' values are used
+// up: what was held is converted in place, what is left over is handed on.
 func Merge(logs []schema.Log, claims []schema.Claim, places []Placement, baroKPa float64) (Merged, error) {
-	m := merger{logs: logs, claims: claims, places: places, baro: baroKPa}
+	m := merger{logs: logs, claims: claims, places: places, baro: baroKPa, times: map[[2]int][]float64{}, rowTimes: map[[2]int][]float64{}}
 	times := timebase(m.clocks(true))
 	if len(times) == 0 {
 		times = timebase(m.clocks(false))
@@ -70,11 +74,20 @@ func (m *merger) clocks(mapped bool) [][]float64 {
 	for l := range m.logs {
 		for s := range m.logs[l].Series {
 			if wanted[key{l, s}] {
-				clocks = append(clocks, slices.Compact(shifted(m.logs[l].Series[s].T, m.places[l].Shift)))
+				clocks = append(clocks, slices.Compact(slices.Clone(m.clock(l, s))))
 			}
 		}
 	}
 	return clocks
+}
+
+// clock is a series' times on the run's clock, not yet from its first row. The slice is shared: do not change it.
+func (m *merger) clock(log, series int) []float64 {
+	key := [2]int{log, series}
+	if m.times[key] == nil {
+		m.times[key] = shifted(m.logs[log].Series[series].T, m.places[log].Shift)
+	}
+	return m.times[key]
 }
 
 func shifted(t []float64, by float64) []float64 {
@@ -102,9 +115,8 @@ func (m *merger) column(c schema.Claim, times []float64) {
 		return // A user's own column is not of the catalogue; mapping refuses such claims.
 	}
 	s := m.logs[c.Log].Series[c.Series]
-	values := stored(s, c)
-	t := shifted(s.T, m.places[c.Log].Shift)
-	out := m.onto(times, t, values, col, s.Channels[c.Channel].Name, m.logs[c.Log].Source)
+	values := stored(s, c, s.Values[c.Channel]) // In place: nothing reads the logged numbers of a held channel again.
+	out := m.onto(times, m.clock(c.Log, c.Series), values, col, s.Channels[c.Channel].Name, m.logs[c.Log].Source)
 	if c.AddBaro || c.TakeBaro {
 		m.rebase(out, c.TakeBaro)
 	}
@@ -113,14 +125,20 @@ func (m *merger) column(c schema.Claim, times []float64) {
 
 // onto places a channel's values on the run's rows: as they are where the clocks agree, else resampled.
 func (m *merger) onto(times, t, values []float64, col schema.Column, name, source string) []float64 {
-	tr := newTrace(t, values, col.Kind)
-	blank := 1 - float64(len(tr.t))/float64(max(len(t), 1))
 	if !sameClock(times, t) {
-		return tr.at(times)
+		return newTrace(t, values, col.Kind).at(times)
 	}
-	if blank <= sparse || len(tr.t) < 2 || len(t) < burst {
+	present := 0
+	for _, v := range values {
+		if !math.IsNaN(v) {
+			present++
+		}
+	}
+	blank := 1 - float64(present)/float64(max(len(t), 1))
+	if blank <= sparse || present < 2 || len(t) < burst {
 		return values
 	}
+	tr := newTrace(t, values, col.Kind)
 	nan := math.NaN()
 	m.out.Findings = append(m.out.Findings, schema.Finding{Source: source, Severity: schema.Note, Code: "sparse_channel", Channel: name,
 		Text:  fmt.Sprintf("%.0f %% of its cells are blank: read as polled every %.3g s and carried between its values", 100*blank, tr.period),
@@ -140,10 +158,9 @@ func sameClock(a, b []float64) bool {
 	return true
 }
 
-// stored gives a channel's values in the column's unit, with texts read by the claim's states.
-func stored(s schema.Series, c schema.Claim) []float64 {
+// stored puts a channel's values into out in the column's unit, with texts read by the claim's states.
+func stored(s schema.Series, c schema.Claim, out []float64) []float64 {
 	logged := s.Values[c.Channel]
-	out := make([]float64, len(logged))
 	scale := c.Scale
 	if scale == 0 {
 		scale = 1

@@ -104,7 +104,7 @@ func signal(logs []schema.Log, claims []schema.Claim, log int, columns []string)
 				continue
 			}
 			s := logs[log].Series[c.Series]
-			if tr := newTrace(s.T, stored(s, c), schema.Continuous); len(tr.t) > 2 {
+			if tr := newTrace(s.T, stored(s, c, make([]float64, len(s.T))), schema.Continuous); len(tr.t) > 2 {
 				best, name, sure = tr, s.Channels[c.Channel].Name, c.Confidence
 			}
 		}

@@ -2,6 +2,7 @@ package align
 
 import (
 	"math"
+	"slices"
 
 	"dynolake/schema"
 )
@@ -22,17 +23,35 @@ func (m *merger) leftovers() {
 		if held && len(texts) == 0 {
 			continue
 		}
-		for i, v := range s.Values[c.Channel] {
-			text, isText := texts[i]
-			if (held || math.IsNaN(v)) && !isText {
-				continue
-			}
-			if isText {
-				u.Texts[len(u.T)] = text
-			}
-			u.T = append(u.T, s.T[i]+m.places[c.Log].Shift-m.out.T0)
-			u.Values = append(u.Values, v)
-		}
+		u.T, u.Values = m.leftover(c, held, texts, u.Texts)
 		m.out.Unmapped = append(m.out.Unmapped, u)
 	}
+}
+
+// leftover gives the times and values of a channel where it holds something, and puts its texts by their place among them.
+func (m *merger) leftover(c schema.Claim, held bool, texts map[int]string, placed map[int]string) (t, values []float64) {
+	clock, logged := m.runClock(c.Log, c.Series), m.logs[c.Log].Series[c.Series].Values[c.Channel]
+	if !held && !slices.ContainsFunc(logged, math.IsNaN) {
+		return clock, logged // Every row holds a number: most channels do, and a year of them is large.
+	}
+	for i, v := range logged {
+		text, isText := texts[i]
+		if (held || math.IsNaN(v)) && !isText {
+			continue
+		}
+		if isText {
+			placed[len(t)], v = text, math.NaN()
+		}
+		t, values = append(t, clock[i]), append(values, v)
+	}
+	return t, values
+}
+
+// runClock is a series' times from the run's first row. The slice is shared: do not change it.
+func (m *merger) runClock(log, series int) []float64 {
+	key := [2]int{log, series}
+	if m.rowTimes[key] == nil {
+		m.rowTimes[key] = shifted(m.clock(log, series), -m.out.T0)
+	}
+	return m.rowTimes[key]
 }
