@@ -10,18 +10,20 @@ import (
 
 // Steps of the speed ratio r = ln(engine speed / road speed). Common practice, no source.
 const (
-	stepHalf  = 0.25 // s. Half width of the fit that gives the ratio's slope.
-	stepSlope = 0.14 // 1/s. A shift by 15 % takes a second at most; a converter that couples is slower than this.
-	stepFine  = 0.05 // 1/s. The same for a lock-up, which may take off no more than 3 % of the engine speed.
-	stepCap   = 0.30 // 1/s. The threshold grows with noise, up to here: every gear change is faster than that.
-	stepNoise = 3.5  // Spreads of the slope that noise is allowed.
-	stepNear  = 0.6  // s. A slope far below the steepest this near is
-	stepTail  = 0.25 // (this share of it) at rest beside it: a first gear may last for half a second only.
-	stepJoin  = 0.25 // s. Stillness shorter than this is part of the movement.
-	stepLong  = 3.5  // s. What moves longer is no shift: a clutch held open, a launch.
-	levelTime = 0.7  // s. How much on either side gives the levels before and after.
-	levelMin  = 0.2  // s. What must be still on either side.
-	clutch    = 1.0  // s. The longest halt of the engine speed below its new level while a clutch is open.
+	stepHalf   = 0.25 // s. Half width of the fit that gives the ratio's slope.
+	stepSlope  = 0.14 // 1/s. A shift by 15 % takes a second at most; a converter that couples is slower than this.
+	stepFine   = 0.05 // 1/s. The same for a lock-up, which may take off no more than 3 % of the engine speed.
+	stepCap    = 0.30 // 1/s. The threshold grows with noise, up to here: every gear change is faster than that.
+	stepNoise  = 3.5  // Spreads of the slope that noise is allowed.
+	stepNear   = 0.6  // s. A slope far below the steepest this near is
+	stepTail   = 0.25 // (this share of it) at rest beside it: a first gear may last for half a second only.
+	stepJoin   = 0.25 // s. Stillness shorter than this is part of the movement.
+	stepLong   = 3.5  // s. What moves longer is no shift: a clutch held open, a launch.
+	levelTime  = 0.7  // s. How much on either side gives the levels before and after.
+	levelMin   = 0.2  // s. What must be still on either side.
+	clutchBack = 0.4  // Of a step: a smaller one back right behind it is a clutch that takes up, whatever the pedal does.
+	partRise   = 0.08 // ln. An engine that gains this between two falls has been in gear meanwhile.
+	clutch     = 1.0  // s. The longest halt of the engine speed below its new level while a clutch is open.
 )
 
 // step is a lasting change of the speed ratio: from grid index from to behind to, from level pre to level post.
@@ -131,7 +133,7 @@ func (s *scan) steps(b *block, least float64) []step {
 	moving := stats.Where(len(r), func(i int) bool {
 		return math.Abs(slope[i]) > max(limit, stepTail*around[i]) || math.IsNaN(slope[i])
 	})
-	moving = stats.Join(moving, b.points(stepJoin)-1)
+	moving = b.parted(stats.Join(moving, b.points(stepJoin)-1))
 	var out []step
 	for i, m := range moving {
 		before, after := 0, len(r)
@@ -165,6 +167,31 @@ func (b *block) drift(x []float64) float64 {
 	return orZero(slopes(x, 1, len(x))[len(x)/2]) * float64(len(x))
 }
 
+// parted splits movements of the ratio that hold two falls of the engine speed with a rise between them: two upshifts in
+// quick succession. The rise is left out, as the rest between them.
+func (b *block) parted(moving []stats.Span) []stats.Span {
+	n, _ := b.track("engine_speed_rpm", fastN)
+	var out []stats.Span
+	for _, m := range moving {
+		from := max(0, m.From-b.points(stepHalf))
+		x := make([]float64, min(len(n), m.To+b.points(stepHalf))-from)
+		for i := range x {
+			x[i] = math.Log(n[from+i])
+		}
+		turns := stats.Turns(x, partRise)
+		for i := 1; i+2 < len(turns); i++ { // High, low, high, low.
+			low, high := turns[i].At+from, turns[i+1].At+from
+			fast := x[turns[i-1].At]-x[turns[i].At] > shiftLeast && x[turns[i+1].At]-x[turns[i+2].At] > shiftLeast
+			if !turns[i].High && fast && high-low >= b.points(levelMin) && low > m.From && high < m.To {
+				out = append(out, stats.Span{From: m.From, To: low})
+				m.From = high
+			}
+		}
+		out = append(out, m)
+	}
+	return out
+}
+
 // near are the steps, in order, that touch the time from t0 to t1.
 func (b *block) near(steps []step, t0, t1 float64) []step {
 	from := sort.Search(len(steps), func(i int) bool { return b.t[steps[i].to-1] >= t0 })
@@ -185,7 +212,8 @@ func (s *scan) joinClutch(b *block, steps []step) []step {
 		k := len(out) - 1
 		if k >= 0 && next.from-out[k].to <= b.points(clutch) && out[k].delta()*next.delta() < 0 {
 			mid := (out[k].to + next.from) / 2
-			if !s.pedal.logged || s.pedal.released(p[mid]) || s.idles(n[mid]) {
+			back := next.from-out[k].to <= b.points(clutch)/2 && math.Abs(next.delta()) < clutchBack*math.Abs(out[k].delta())
+			if back || !s.pedal.logged || s.pedal.released(p[mid]) || s.idles(n[mid]) {
 				out[k].to, out[k].post = next.to, next.post
 				continue
 			}
