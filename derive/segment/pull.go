@@ -56,6 +56,16 @@ func (s *scan) pulls(b *block, shifts []event) []pull {
 		}
 		cuts = append(cuts, stats.Span{From: from, To: max(from, b.at(e.t1))})
 	}
+	near, inside := b.points(0.3), lifts[:0:0]
+	var between []stats.Span
+	for _, gap := range lifts {
+		if overlaps(cuts, gap.From-near, gap.To+near) {
+			between = append(between, gap) // The lift of a shift is no lift of the pull.
+		} else {
+			inside = append(inside, gap)
+		}
+	}
+	cuts, lifts = ordered(cuts, between), inside
 	var out []pull
 	for _, piece := range stats.Without(full, cuts) {
 		for _, l := range s.legs(b, piece, lifts) {
