@@ -62,6 +62,11 @@ func (r *Recipe) assemble(id string, sh schema.Sheet, logs []schema.Log) (schema
 	}
 	merged, err := align.Merge(m.logs, m.claims, m.places, m.baro.KPa)
 	if err != nil {
+		for _, f := range m.findings {
+			if f.Severity == schema.Rejected { // What left no row is the better reason.
+				return data, fmt.Errorf("%s: %s", f.Source, f.Text)
+			}
+		}
 		return data, fmt.Errorf("merge the clocks of %s: %w", logs[0].Source, err)
 	}
 	data.Frame, data.Unmapped = merged.Frame, merged.Unmapped

@@ -95,6 +95,9 @@ func unitBehind(cell []byte) []byte {
 	if len(unit) == 0 || len(unit) > 12 || !known(text(unit)) {
 		return nil
 	}
+	if known(text(cell)) {
+		return nil // 1/min is a unit itself, and no 1 in /min.
+	}
 	letter := len(unit) == 1 && (unit[0]|0x20) >= 'a' && (unit[0]|0x20) <= 'z'
 	if letter && cell[n] != ' ' && !bytes.ContainsAny(cell[:n], ".,") {
 		return nil

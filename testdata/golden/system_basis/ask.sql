@@ -1,0 +1,1 @@
+SELECT drive_basis, round(avg(net_drive_kpa), 1) AS net, round(avg(drive_ratio), 3) AS ratio, round(avg(gross_ratio), 3) AS gross, count(drive_ratio) AS n FROM samples WHERE map_kpa > 150 GROUP BY drive_basis
