@@ -10,6 +10,7 @@ type Source struct {
 	Name string // The file's name as given; members and sheets as a.zip/b.csv and book.xlsx#Sheet.
 	Size int64  // Bytes, or -1 when not known.
 	Open func() (io.ReadCloser, error)
+	Via  string // The form of what holds it, such as workbook, where the bytes were made from a member of it; empty otherwise.
 }
 
 // Clock says how a group's time is counted.

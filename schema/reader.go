@@ -19,6 +19,17 @@ type Reader interface {
 	Read(ctx context.Context, src Source, sink Sink) error
 }
 
+// Container is a form that holds other sources: the sheets of a workbook, the members of an archive.
+type Container interface {
+	// Form is the form's short name: "workbook", "zip".
+	Form() string
+	// Probe looks at up to the first 64 KiB.
+	Probe(head []byte) Fit
+	// Members lists what the source holds, in order, each to be opened by itself and named as a.zip/b.csv or book.xlsx#Sheet. What
+	// was left out (a hidden sheet, a link) is a finding. An error means that nothing of the source can be used.
+	Members(ctx context.Context, src Source) ([]Source, []Finding, error)
+}
+
 // Claim says which column a channel is to become, and why. A channel without a column stays unmapped.
 type Claim struct {
 	Log, Series, Channel int // Indices of the channel: logs[Log].Series[Series].Channels[Channel].
