@@ -3,10 +3,10 @@ package pipeline
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 	"time"
 
+	"dynolake/derive/stats"
 	"dynolake/pipeline/sheet"
 	"dynolake/schema"
 )
@@ -25,8 +25,8 @@ func (r *Recipe) describe(data *schema.RunData, sh schema.Sheet, m matched, t0 f
 		data.Findings = append(data.Findings, remark(schema.Note, "baro_inferred", m.baro.KPa, "kPa",
 			"no barometric pressure was logged or stated: taken to be %.2f kPa from %s", m.baro.KPa, m.baro.From))
 	}
-	run.AmbientC = either(sh.AmbientC, median(f.Column("ambient_c")))
-	run.HumidityPct = either(sh.HumidityPct, median(f.Column("humidity_pct")))
+	run.AmbientC = either(sh.AmbientC, stats.Median(f.Column("ambient_c")))
+	run.HumidityPct = either(sh.HumidityPct, stats.Median(f.Column("humidity_pct")))
 	r.start(data, sh, m.logs, t0)
 }
 
@@ -95,14 +95,4 @@ func runOf(id string, s schema.Sheet) schema.Run {
 func remark(severity schema.Severity, code string, value float64, unit, format string, args ...any) schema.Finding {
 	nan := math.NaN()
 	return schema.Finding{Severity: severity, Code: code, Text: fmt.Sprintf(format, args...), Value: value, Unit: unit, T0S: nan, T1S: nan}
-}
-
-// median of the values that are there; NaN without one.
-func median(v []float64) float64 {
-	v = slices.DeleteFunc(slices.Clone(v), math.IsNaN)
-	if len(v) == 0 {
-		return math.NaN()
-	}
-	slices.Sort(v)
-	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
 }
