@@ -38,7 +38,7 @@ var units = sync.OnceValue(func() map[string]Unit {
 })
 
 var unitFolds = strings.NewReplacer(
-	"℃", "degc", "℉", "degf", "°", "deg", "º", "deg", "²", "2", "³", "3", "µ", "u", "μ", "u", "⁻¹", "-1",
+	"℃", "degc", "℉", "degf", "°", "deg", "º", "deg", "²", "2", "³", "3", "µ", "u", "μ", "u", "⁻", "", "−", "", "¹", "1",
 	" ", "", "\t", "", "\u00a0", "", "·", "", "⋅", "", "∙", "", "*", "", ".", "", "_", "", "-", "", "[", "", "]", "", "(", "", ")", "", "<", "", ">", "")
 
 // foldUnit drops what does not tell units apart. A lone dash, which means "no unit", is kept.

@@ -45,7 +45,7 @@ func TestConvert(t *testing.T) {
 
 func TestParseUnitSpellings(t *testing.T) {
 	for spelling, want := range map[string]string{
-		"[kPa]": "kPa", "PSI": "psi", "lbf.ft": "lb-ft", "ft-lb": "lb-ft", "1/min ": "rpm", "min-1": "rpm", "U/min": "rpm",
+		"[kPa]": "kPa", "PSI": "psi", "lbf.ft": "lb-ft", "ft-lb": "lb-ft", "1/min ": "rpm", "min-1": "rpm", "min⁻¹": "rpm", "ch": "PS", "U/min": "rpm",
 		"℃": "°C", "degC": "°C", "deg F": "°F", "kgf/cm²": "kgf/cm2", "cm³/s": "cm3/s", "ccps": "cm3/s", "mm3/stk": "mm3/stk", "µs": "us",
 		"μs": "us", "CV": "PS", "N m": "N·m", "Nm": "N·m", "(%)": "%", "-": "1", "krpm": "krpm", "km/h": "km/h", "kph": "km/h", "mg/stk": "mg",
 	} {
@@ -58,7 +58,7 @@ func TestParseUnitSpellings(t *testing.T) {
 			t.Errorf("ParseUnit(%q).Reference = %q, want %q", spelling, u.Reference, want)
 		}
 	}
-	for _, s := range []string{"", "€", "furlong", "m_sec2"} {
+	for _, s := range []string{"", "€", "furlong", "m_sec2", "AFR"} {
 		if u, ok := ParseUnit(s); ok {
 			t.Errorf("ParseUnit(%q) = %q, want none", s, u.Name)
 		}

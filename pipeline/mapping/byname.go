@@ -39,6 +39,9 @@ func (n namer) claim(log schema.Log, s schema.Series, c int) schema.Claim {
 	if rule, ok := n.rules.find(log.Source, ch, n.ctx); ok {
 		return n.byRule(rule, log, s, c)
 	}
+	if airFuel(ch) {
+		return airFuelRatio(log.Source, ch.Name)
+	}
 	senses, strange := n.index.senses(ch)
 	best, sense, why := n.best(senses, strange)
 	if best.column.Name == "" {
@@ -115,9 +118,6 @@ func mismatch(m match, s sense, strange string) string {
 	}
 	if _, ok := fit(m.column, s.unit, 1); !ok {
 		return fmt.Sprintf("the name is that of %s, a %s, but the unit %s is a %s", m.column.Name, m.column.Quantity, s.unit.Name, s.unit.Quantity)
-	}
-	if strings.EqualFold(m.column.Name, "lambda_ratio") && contains(s.words, "afr") {
-		return "an air-fuel ratio is no lambda: add a mapping with factor: 1 over the stoichiometric ratio of its scale"
 	}
 	return ""
 }

@@ -7,7 +7,7 @@ import (
 	"unicode"
 )
 
-var letters = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "ß", "ss", "Ä", "Ae", "Ö", "Oe", "Ü", "Ue", "é", "e", "è", "e", "λ", " lambda ", "Λ", " lambda ", "Δ", " delta ", "∆", " delta ", "δ", " delta ")
+var letters = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "ß", "ss", "Ä", "Ae", "Ö", "Oe", "Ü", "Ue", "é", "e", "è", "e", "ê", "e", "É", "E", "á", "a", "à", "a", "â", "a", "í", "i", "î", "i", "ó", "o", "ô", "o", "ú", "u", "û", "u", "ñ", "n", "ç", "c", "d'", "", "D'", "", "l'", "", "L'", "", "d’", "", "l’", "", "λ", " lambda ", "Λ", " lambda ", "Δ", " delta ", "∆", " delta ", "δ", " delta ", "²", "2", "³", "3", "⁻", "-", "¹", "1", "℃", " degC ", "℉", " degF ")
 
 // unitEnd finds a unit of mixed case glued to a name, before the name is split where its case changes.
 var unitEnd = regexp.MustCompile(`(kPa|MPa|hPa|inHg|mmHg|inH2O|inH2o|kW|Nm|kNm|degC|degF|kmh|mph|RPM|PSI|PSIA|PSIG)(abs|Abs|g|a)?$`)

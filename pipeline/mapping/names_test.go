@@ -79,6 +79,13 @@ func TestNames(t *testing.T) {
 		{"p_turb_in", "kPa", "turbine_in_kpa"}, {"T_turb_out", "°C", "turbine_out_c"}, {"EXH_MAN_PRESS", "kPa", "turbine_in_kpa"}, {"Exhaust Manifold Pressure (EMP)", "psi", "turbine_in_kpa"}, {"Exhaust gas temp. before particle filter", "°C", "dpf_in_c"},
 		{"Soot mass", "g", "soot_g"}, {"Regeneration status", "", "regen_frac"}, {"NOx", "ppm", "nox_ppm"},
 		{"ECT", "°C", "coolant_c"}, //nolint:misspell // The trade's abbreviation.
+		// Units of signs at a name's end.
+		{"Boost kgf/cm²", "", "map_kpa"}, {"Fuel_mm3/stk", "", ""}, {"Vehicle Speed m/s", "", "vehicle_speed_kmh"}, {"Fuel Rate_cm3/s", "", "fuel_kg_h"},
+		// French and Spanish.
+		{"Régime moteur", "tr/min", "engine_speed_rpm"}, {"Pression de suralimentation", "mbar", "map_kpa"}, {"Débit d'air", "kg/h", "maf_g_s"}, {"Température eau", "°C", "coolant_c"}, {"Vitesse véhicule", "km/h", "vehicle_speed_kmh"},
+		{"Position pédale", "%", "pedal_pct"}, {"Couple moteur", "Nm", "engine_torque_nm"}, {"Pression rail consigne", "bar", "rail_set_kpa"}, {"Température échappement avant turbine", "°C", "turbine_in_c"}, {"Puissance roues", "ch", "wheel_power_kw"},
+		{"Presión de sobrealimentación", "mbar", "map_kpa"}, {"Régimen motor", "rpm", "engine_speed_rpm"}, {"Caudal de aire", "kg/h", "maf_g_s"}, {"Temperatura refrigerante", "°C", "coolant_c"}, {"Velocidad vehículo", "km/h", "vehicle_speed_kmh"},
+		{"Kraftstoffverbrauch", "L/h", "fuel_kg_h"}, {"Wandlerüberbrückung", "", "converter_locked_frac"},
 		// Vehicle, dyno, ambient.
 		{"Vehicle speed", "km/h", "vehicle_speed_kmh"}, {"speed_mph", "", "vehicle_speed_kmh"}, {"cycMps", "", "vehicle_speed_kmh"}, {"v", "km/h", "vehicle_speed_kmh"}, {"WheelBasedVehicleSpeed", "km/h", "vehicle_speed_kmh"}, {"Geschwindigkeit", "km/h", "vehicle_speed_kmh"},
 		{"VSS", "mph", "vehicle_speed_kmh"}, {"Fahrzeuggeschwindigkeit", "km/h", "vehicle_speed_kmh"}, {"Gear", "", "gear"}, {"Gang", "-", "gear"}, {"Current Gear", "", "gear"}, {"TCC", "", "converter_locked_frac"}, {"Lock-up", "", "converter_locked_frac"},
@@ -103,7 +110,7 @@ func TestRefusals(t *testing.T) {
 		{"Corrected power", "kW"}, {"Power (SAE)", "hp"}, {"Power corr.", "PS"}, {"Engine power", "kW"}, {"Pe_eng", "kW"}, {"Pe_full", "kW"}, {"Tq_full", "Nm"}, {"Tq_drag", "Nm"}, {"Tq_clutch", "Nm"},
 		{"Mfull", "Nm"}, {"Friction torque", "Nm"}, {"Reference torque", "Nm"}, {"ActualEngPercentTorque", "%"}, {"Front wheel speed", "km/h"}, {"Rear axle temperature", "°C"}, {"Oil temperature", "psi"},
 		{"Coolant pressure", "kPa"}, {"Fuel temperature", "°C"}, {"Fan speed", "rpm"}, {"Fuel pump speed", "rpm"}, {"Idle speed setpoint", "rpm"}, {"Engine speed limit", "rpm"}, {"Gear ratio", "-"},
-		{"Converter slip", "rpm"}, {"Soot load", "%"}, {"AFR", "-"}, {"Lambda setpoint", "-"}, {"Boost", "V"}, {"MAP", "V"}, {"Speed", "rpm"}, {"Power", "V"}, {"Load", "kg"}, {"Torque", "%"},
+		{"Converter slip", "rpm"}, {"Soot load", "%"}, {"AFR", "-"}, {"Lambda", "AFR"}, {"Lambda [AFR]", ""}, {"Air Fuel Ratio", ""}, {"A/F", ""}, {"Lambda setpoint", "-"}, {"Boost", "V"}, {"MAP", "V"}, {"Speed", "rpm"}, {"Power", "V"}, {"Load", "kg"}, {"Torque", "%"},
 		{"Input shaft speed", "rpm"}, {"Fuel level", "%"}, {"Fuel delivery pressure", "kPa"}, {"Wastegate position", "%"}, {"Cylinder pressure", "bar"}, {"Distance to empty", "km"}, {"MAF voltage", "V"}, {"n", ""}, {"v", ""}, {"P2", ""},
 		{"NOx downstream", "ppm"}, {"Aftertreatment1ExhaustGasTemp3", "deg C"}, {"EGT 2", "°C"}, {"Vehicle mass", "kg"}, {"Battery current", "A"}, {"Steering angle", "°"}, {"vair_res", "km/h"}, {"Padd", "kW"}, {"Paux", "kW"}, {"Aux_Alt", "kW"}, {"cycGrade", ""}, {"Boost duty", "%"}, {"P_eng", "kW"}, {"Engine Power (calculated)", "kW"}, {"Fuel consumption", ""}, {"Fuel consumption", "mpg"},
 		{"Boost (max)", "psi"}, {"Desired idle speed", "rpm"}, {"Torque loss", "Nm"}, {"Drum torque", "Nm"}, {"Dyno RPM", "rpm"}, {"Turbo 2 speed", "rpm"}, {"Low pressure turbine inlet pressure", "kPa"}, {"EGT spread", "°C"},
@@ -122,7 +129,7 @@ func TestScales(t *testing.T) {
 		logged, want  float64
 		absoluteGauge schema.Reference
 	}{
-		{"Boost", "psi", 25, 172.369, ""}, {"Boost", "psig", 25, 172.369, schema.Gauge}, {"MAP (abs)", "inHg", 29.92, 101.3207, schema.Absolute}, {"boost_psia", "", 25, 172.369, schema.Absolute},
+		{"Boost", "psi", 25, 172.369, ""}, {"Boost kgf/cm²", "", 1, 98.0665, ""}, {"Boost kgf/cm2_abs", "", 1, 98.0665, schema.Absolute}, {"Injection Quantity mm³/stk", "", 60, 50.1, ""}, {"Power ch", "", 250, 183.8747, ""}, {"Speed m/s", "", 10, 36, ""}, {"Boost", "psig", 25, 172.369, schema.Gauge}, {"MAP (abs)", "inHg", 29.92, 101.3207, schema.Absolute}, {"boost_psia", "", 25, 172.369, schema.Absolute},
 		{"Manifold Pressure", "bar g", 1.5, 150, schema.Gauge}, {"Manifold pressure abs. [bar]", "", 2.5, 250, schema.Absolute}, {"Relative boost", "mbar", 1500, 150, schema.Gauge}, {"Boost", "bar rel", 1.5, 150, schema.Gauge}, {"Boost", "kPa(abs)", 150, 150, schema.Absolute}, {"MAP_kPa_abs", "", 180, 180, schema.Absolute},
 		{"Engine speed", "krpm", 2.5, 2500, ""}, {"Coolant temp", "°F", 77, 25, ""}, {"EGT", "K", 298.15, 25, ""}, {"speed_mph", "", 60, 96.56064, ""}, {"cycMps", "", 10, 36, ""},
 		{"MAF", "lb/min", 45, 340.194, ""}, {"MAF", "kg/h", 360, 100, ""}, {"Fuel rate", "L/h", 10, 8.35, ""}, {"Fuel flow", "g/h", 2500, 2.5, ""}, {"Fuel rate", "gal/h", 10, 31.60819, ""}, {"Fuel flow [ccps]", "", 1, 3.006, ""},

@@ -155,7 +155,9 @@ func (b *bench) oddities() {
 		col, ok := schema.Lookup(c.Column)
 		tr := b.trace(i)
 		if low := quantile(tr.sorted, 0.01); c.Column == "lambda_ratio" && c.Rule == "" && low > 8 {
-			b.find(i, schema.Doubt, "unit_contradicted", fmt.Sprintf("it never falls below %.3g: it looks like an air-fuel ratio rather than lambda; kept as logged, add a mapping with factor: 1 over the stoichiometric ratio of its scale if it is one", low), low, "1")
+			b.find(i, schema.Doubt, "unit_contradicted", fmt.Sprintf("it never falls below %.3g: it looks like an air-fuel ratio rather than lambda; left unmapped, add a mapping with factor: 1 over the stoichiometric ratio of its scale, or with factor: 1 if it is lambda", low), low, "1")
+			b.aside(i, "the name is that of lambda_ratio, but it reads like an air-fuel ratio: add a mapping with its factor")
+			continue
 		}
 		if !ok || col.Quantity != "percentage" || c.Scale != 1 || c.Unit != "%" || c.Rule != "" || len(tr.v) < 5 {
 			continue

@@ -142,7 +142,26 @@ func (x index) read(name string, unit schema.Unit, stated bool, from string) []s
 			list = append(list, s)
 		}
 	}
+	if body, end, ok := spelledEnd(name); ok && !stated {
+		for _, camel := range []bool{true, false} {
+			raw := x.apartAll(tokens(body, camel))
+			list = append(list, sense{words: raw, unit: end, stated: true, from: "in the name", key: x.words.key(x.words.canonical(raw))})
+		}
+	}
 	return list
+}
+
+// spelledEnd reads a unit of signs at a name's end, which its words alone do not show: speed m/s, Fuel_mm3/stk, p kgf/cm2 (g).
+func spelledEnd(name string) (body string, unit schema.Unit, ok bool) {
+	for i, r := range name {
+		if i == 0 || r != ' ' && r != '_' || !strings.ContainsAny(name[i:], "/^") {
+			continue
+		}
+		if u, known := schema.ParseUnit(name[i:]); known && !dimensionless(u) {
+			return name[:i], u, true
+		}
+	}
+	return "", schema.Unit{}, false
 }
 
 func (x index) apartAll(raw []string) []string {

@@ -26,7 +26,11 @@ func splitName(header string) (name, unit string) {
 	if i := strings.LastIndexByte(h, '('); i > 0 {
 		i = opening(h, i)
 		if j := closing(h, i); j == len(h)-1 {
-			if inner := strings.TrimSpace(h[i+1 : j]); unitLike(inner) {
+			inner := strings.TrimSpace(h[i+1 : j])
+			if name, unit := zeroAside(h[:i], inner); unit != "" {
+				return name, unit
+			}
+			if unitLike(inner) {
 				return strings.TrimSpace(h[:i]), inner
 			}
 		}
@@ -44,6 +48,25 @@ func splitName(header string) (name, unit string) {
 		}
 	}
 	return h, ""
+}
+
+// zeroAside reads a pressure's unit that says its zero in brackets: Boost psi (g), p2, bar(a).
+func zeroAside(h, inner string) (name, unit string) {
+	switch strings.ToLower(inner) {
+	case "a", "g", "abs", "gauge", "absolute":
+	default:
+		return "", ""
+	}
+	h = strings.TrimSpace(h)
+	i := strings.LastIndexAny(h, " _")
+	if i < 0 {
+		return "", ""
+	}
+	if u, ok := schema.ParseUnit(h[i+1:] + inner); !ok || u.Quantity != "pressure" {
+		return "", ""
+	}
+	name = strings.TrimRight(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(h[:i]), " in")), ",-/ _")
+	return name, h[i+1:] + "(" + inner + ")"
 }
 
 // index reports a bracket that numbers an element, such as EGT[2], and names no unit.

@@ -10,6 +10,7 @@ func TestSplitName(t *testing.T) {
 		"EGT[2]": {"EGT[2]", ""}, "Lambda [1]": {"Lambda", "1"}, "Lambda (-)": {"Lambda", "-"}, "Boost [kPa] (abs)": {"Boost (abs)", "kPa"}, "MAP (kPa abs)": {"MAP", "kPa abs"},
 		"Fuel (mm3/stk)": {"Fuel", "mm3/stk"}, "Oil temp (°C)": {"Oil temp", "°C"}, "Bank 1 (B1)": {"Bank 1 (B1)", ""}, "Price (€/km)": {"Price", "€/km"}, "Engine speed (1/min)": {"Engine speed", "1/min"},
 		"Drive in reverse": {"Drive in reverse", ""}, "Time (hh:mm:ss)": {"Time", "hh:mm:ss"}, "Torque (N m)": {"Torque", "N m"}, "rpm": {"rpm", ""}, "[rpm]": {"[rpm]", ""}, "Dist (km) ": {"Dist", "km"},
+		"Boost psi (g)": {"Boost", "psi(g)"}, "p2, bar(a)": {"p2", "bar(a)"}, "EMP in kPa (abs)": {"EMP", "kPa(abs)"}, "Soot (g)": {"Soot", "g"}, "Pump current (A)": {"Pump current", "A"},
 		"Lambda []": {"Lambda", ""}, "Pump current - mA": {"Pump current", "mA"}, "Cylinder - A": {"Cylinder - A", ""}, "": {"", ""},
 	} {
 		if name, unit := splitName(header); name != want[0] || unit != want[1] {

@@ -130,6 +130,7 @@ func (n *numerals) signOf(s shape, cell []byte, line int) byte {
 		n.tally.add("decimal_sign_guessed", line, cell)
 	case n.point == unseen && s.points == 1:
 		n.point = '.'
+		n.tally.add("decimal_sign_guessed", line, cell)
 	}
 	return n.point
 }

@@ -71,6 +71,9 @@ func planTable(t *table, w window, r *tally) (*plan, []column) {
 // keepHeader notes where the header's lines stand and drops a first data row that turns out to hold ids.
 func (p *plan) keepHeader(t *table) {
 	top := t.names
+	if t.units >= 0 {
+		top = min(top, t.units)
+	}
 	for _, e := range t.extra {
 		top = min(top, e)
 	}

@@ -38,7 +38,7 @@ var facts = map[string]struct {
 	"nul_bytes":            {schema.Doubt, "rows", "lines hold NUL bytes, as a recorder that loses power leaves them, and were dropped"},
 	"mixed_decimal_signs":  {schema.Doubt, "cells", "numbers have another decimal sign than the rest of the file and were read by their own"},
 	"thousands_separator":  {schema.Note, "cells", "numbers have thousands separators, which were left out"},
-	"decimal_sign_guessed": {schema.Doubt, "cells", "number tells not whether its comma is a decimal sign or a thousands separator: it is read as a decimal sign"},
+	"decimal_sign_guessed": {schema.Doubt, "cells", "number tells not whether its comma or point is a decimal sign or a thousands separator: it is read as a decimal sign"},
 	"infinite_value":       {schema.Doubt, "cells", "cells hold an infinity and were taken as missing"},
 	"unnamed_value":        {schema.Doubt, "cells", "values stand in columns without a name that were empty at the beginning of the file, and were left out"},
 	"too_many_channels":    {schema.Doubt, "rows", "rows name channels beyond the first 4096 and were left out"},

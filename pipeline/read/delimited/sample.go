@@ -50,13 +50,54 @@ func (s *sample) point(delim byte) byte {
 			}
 		}
 	}
-	switch {
+	switch sep := s.groups(); {
 	case commas > points:
 		return ','
-	case points > 0 || delim == ',' && lone == 0:
+	case points == 0 && sep == '.' && delim != ',':
+		return ','
+	case points > 0 || sep == ',' || delim == ',' && lone == 0:
 		return '.'
 	}
 	return unseen
+}
+
+// groups finds a sign that only parts thousands: a column writes it in front of three digits each time, and none at all in whole
+// numbers of three digits, which decimals would not drop. It is 0 where no column shows that.
+func (s *sample) groups() byte {
+	type count struct {
+		whole, parted int
+		sign          byte
+		other         bool
+	}
+	var cols []count
+	for _, r := range s.rows {
+		for i, c := range r.cells {
+			if r.kinds[i] != number {
+				continue
+			}
+			for len(cols) <= i {
+				cols = append(cols, count{})
+			}
+			sh, _ := shapeOf(bytes.TrimSuffix(c, unitBehind(c)))
+			switch k := &cols[i]; {
+			case sh.commas+sh.points == 0:
+				k.other = k.other || sh.behind > 3
+				if sh.behind == 3 && !sh.zero {
+					k.whole++
+				}
+			case sh.point() != 0 || k.sign != 0 && k.sign != sh.last:
+				k.other = true
+			default:
+				k.parted, k.sign = k.parted+1, sh.last
+			}
+		}
+	}
+	for _, k := range cols {
+		if !k.other && k.whole > 0 && k.parted >= 3 {
+			return k.sign
+		}
+	}
+	return 0
 }
 
 // namesAbove reports a names row whose cells are units save where a time is named, with the names in the row above it, as

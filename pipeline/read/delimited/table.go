@@ -126,7 +126,7 @@ func (w window) tables(delim byte) (found []table, headers []row) {
 	rows := w.rows(delim)
 	past := 0 // Behind the last table that cannot have a clock: its own rows are not tried for names without a hint of time.
 	for h := 0; h < len(rows); h++ {
-		if !namesRow(&rows[h]) {
+		if !namesRow(&rows[h]) || unitsAbove(rows, h+1) {
 			continue
 		}
 		t, ok := tableAt(rows, h, delim)
@@ -170,10 +170,27 @@ func tableAt(rows []row, h int, delim byte) (table, bool) {
 			break
 		}
 	}
-	if t.data < 0 {
-		return t, false
+	if t.units < 0 && unitsAbove(rows, h) {
+		t.units = h - 1
 	}
-	return t, true
+	return t, t.data >= 0
+}
+
+// unitsAbove reports a names row with a row of units and nothing else above it.
+func unitsAbove(rows []row, names int) bool {
+	if names < 1 || names >= len(rows) {
+		return false
+	}
+	above, r := &rows[names-1], &rows[names]
+	if len(above.cells) != len(r.cells) || unitsRow(r) || !namesRow(r) || !timed(r) || !unitsRow(above) {
+		return false
+	}
+	for i, c := range above.cells {
+		if s := text(unmark(c)); i == 0 && s != "" && secondsPer(bare(s)) == 0 || above.kinds[i] == word && !unitLike(bare(s)) {
+			return false
+		}
+	}
+	return true
 }
 
 // hint reports a header that speaks of time in a name or unit, or dates or times of day in the first row below it.
