@@ -67,14 +67,36 @@ func (w *Writer) remember(b Blob) {
 	w.archived[b.SHA256] = b
 }
 
+// ErrArchive is in the errors of reading archived bytes that are missing or are not what was stored.
+var ErrArchive = errors.New("the archive is damaged there")
+
+// Archived gives the size of the archived bytes that the catalogue knows and that are in place, by their SHA-256. It looks
+// at the files' sizes alone.
+func (l *Lake) Archived(ctx context.Context) (map[string]int64, error) {
+	known, err := l.blobs(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := map[string]int64{}
+	for sha, b := range known {
+		if info, err := os.Stat(filepath.Join(l.root, blobPath(sha))); err == nil && info.Size() == b.stored {
+			out[sha] = b.Size
+		}
+	}
+	return out, nil
+}
+
 // OpenArchive reads archived bytes. Reading fails at the end, with what differs, when they are not what was stored.
 func (l *Lake) OpenArchive(sha string) (io.ReadCloser, error) {
 	if !sha256Form.MatchString(sha) {
 		return nil, fmt.Errorf("open archive: %q is no SHA-256 in 64 hex digits", sha)
 	}
 	f, err := os.Open(filepath.Join(l.root, blobPath(sha)))
+	if errors.Is(err, os.ErrNotExist) {
+		return nil, fmt.Errorf("read archive %s: there are no such bytes: %w", sha, ErrArchive)
+	}
 	if err != nil {
-		return nil, fmt.Errorf("open archive: %w", err)
+		return nil, fmt.Errorf("open archive: %w: %w", err, ErrArchive)
 	}
 	z, err := zstd.NewReader(f, zstd.WithDecoderConcurrency(1))
 	if err != nil {
@@ -96,10 +118,10 @@ func (b *blobReader) Read(p []byte) (int, error) {
 	switch {
 	case errors.Is(err, io.EOF):
 		if got := hex.EncodeToString(b.sum.Sum(nil)); got != b.sha {
-			return n, fmt.Errorf("read archive %s: its bytes have SHA-256 %s: the file is damaged", b.sha, got)
+			return n, fmt.Errorf("read archive %s: its bytes have SHA-256 %s: %w", b.sha, got, ErrArchive)
 		}
 	case err != nil:
-		return n, fmt.Errorf("read archive %s: %w: the file is damaged", b.sha, err)
+		return n, fmt.Errorf("read archive %s: %w: %w", b.sha, err, ErrArchive)
 	}
 	return n, err
 }

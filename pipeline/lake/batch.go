@@ -13,7 +13,8 @@ import (
 type Batch struct {
 	Runs    []Entry
 	Loose   []Refusal
-	Replace bool // Store a run anew even when its fingerprint is the stored one.
+	Retire  []string // Runs to take out of every table: their sources are another run's now. One that is not there is no error.
+	Replace bool     // Store a run anew even when its fingerprint is the stored one.
 }
 
 // Entry is one run to store. A run of that id that is there with another fingerprint is replaced whole.
@@ -22,6 +23,7 @@ type Entry struct {
 	Fingerprint string   // Of everything that the run's rows follow from: bytes, sheet, vehicle, dyno, mappings, program.
 	Depends     string   // Text (JSON) that says of what the fingerprint is made; kept as it is.
 	Blobs       []string // SHA-256 of archived bytes beside those of its sources: a sheet, the archive a member is from.
+	Anew        bool     // Store it even when its fingerprint is the stored one.
 }
 
 // CheckError says what of a run cannot be stored.

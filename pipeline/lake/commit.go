@@ -69,19 +69,23 @@ func (w *Writer) begin(ctx context.Context, b Batch) (*saving, error) {
 		if err != nil {
 			return nil, err
 		}
-		if stored && was == e.Fingerprint && !b.Replace {
+		if stored && was == e.Fingerprint && !b.Replace && !e.Anew {
 			continue
 		}
 		e.Depends = strings.ToValidUTF8(e.Depends, "\uFFFD")
 		e.Findings = append(slices.Clip(e.Findings), roundings(e.RunData)...)
 		s.runs = append(s.runs, e)
-		s.facts[e.Run.ID] = ownerFact{Fingerprint: e.Fingerprint, Depends: e.Depends, Blobs: e.blobs()}
+		s.facts[e.Run.ID] = ownerFact{Fingerprint: e.Fingerprint, Depends: e.Depends, Blobs: e.blobs(), Parts: e.parts()}
 		s.gone[e.Run.ID] = stored
+	}
+	retired, err := s.retire(ctx, b.Retire)
+	if err != nil {
+		return nil, err
 	}
 	if err := s.refuse(ctx, b.Loose); err != nil {
 		return nil, err
 	}
-	if len(s.runs) == 0 && len(s.loose) == 0 {
+	if len(s.runs) == 0 && len(s.loose) == 0 && !retired {
 		return nil, nil
 	}
 	for _, f := range s.facts {
@@ -94,6 +98,23 @@ func (w *Writer) begin(ctx context.Context, b Batch) (*saving, error) {
 		}
 	}
 	return s, nil
+}
+
+// retire marks the runs that are to go and reports whether one of them is there.
+func (s *saving) retire(ctx context.Context, ids []string) (found bool, err error) {
+	for _, id := range ids {
+		if _, kept := s.facts[id]; kept {
+			return found, &CheckError{RunID: id, What: "it is to be retired in the same commit"}
+		}
+		_, stored, err := s.lake.stored(ctx, `SELECT fingerprint FROM runs WHERE run_id = ?`, id)
+		if err != nil {
+			return found, err
+		}
+		if stored {
+			s.gone[id], found = true, true
+		}
+	}
+	return found, nil
 }
 
 // refuse takes in the refusals that say something new and drops those whose bytes became a run.
@@ -117,13 +138,13 @@ func (s *saving) refuse(ctx context.Context, loose []Refusal) error {
 		s.gone[r.SHA256] = stored
 	}
 	for _, e := range s.runs {
-		for _, src := range e.Sources {
-			_, stored, err := s.lake.stored(ctx, digest, src.SHA256)
+		for _, sha := range e.blobs() {
+			_, stored, err := s.lake.stored(ctx, digest, sha)
 			if err != nil {
 				return err
 			}
-			if stored && !kept[src.SHA256] {
-				s.gone[src.SHA256] = true
+			if stored && !kept[sha] {
+				s.gone[sha] = true
 			}
 		}
 	}
@@ -170,6 +191,9 @@ func (s *saving) write(ctx context.Context) error {
 	plan = append(plan, rewrites...)
 	for _, sheet := range smallSheets(data, s.loose, s.commit.At) {
 		plan = append(plan, planned{table: sheet.table.Name, path: s.smallPath(sheet.table.Name), rows: int64(sheet.rows), owners: sheet.owners(), sheet: sheet})
+	}
+	if !slices.ContainsFunc(plan, func(p planned) bool { return p.table != "samples" }) {
+		plan = append(plan, planned{table: "findings", path: s.smallPath("findings"), sheet: newSheet("findings", nil)}) // It says what the commit takes away.
 	}
 	for _, p := range plan {
 		s.commit.Files = append(s.commit.Files, fileFact{Path: p.path})

@@ -10,8 +10,8 @@
 // # Invariants
 //
 // A published file never changes. Readers take their list of files from a snapshot, never from a folder, and hold no lock.
-// A run is in a snapshot whole, once, or not at all: a commit that replaces it supersedes the files that hold its rows and
-// writes those files' other rows anew. Superseded files stay for a grace period, so that running readers lose nothing. A
+// A run is in a snapshot whole, once, or not at all: a commit that replaces or retires it supersedes the files that hold its
+// rows and writes those files' other rows anew. Superseded files stay for a grace period, so that running readers lose nothing. A
 // missing value is NULL, never NaN; infinite values are refused. Every column carries its field id, and every file carries
 // what the catalogue knows of it. Paths are relative: a lake can be moved or copied.
 //

@@ -40,6 +40,12 @@ func (e Entry) blobs() []string {
 	return slices.Compact(list)
 }
 
+// parts counts the entry's rows in every table.
+func (e Entry) parts() map[string]int64 {
+	return map[string]int64{"runs": 1, "samples": int64(e.Frame.Len()), "segments": int64(len(e.Segments)), "curves": int64(len(e.Curves)),
+		"sources": int64(len(e.Sources)), "unmapped": int64(len(e.Unmapped)), "findings": int64(len(e.Findings))}
+}
+
 // roundings says which whole-number columns were logged with fractions, which the lake does not hold.
 func roundings(d schema.RunData) []schema.Finding {
 	n := rounded(d.Frame)

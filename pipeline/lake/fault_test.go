@@ -116,7 +116,7 @@ func (f faultyFile) Close() error {
 func TestEveryOperationMayFail(t *testing.T) {
 	ctx := context.Background()
 	first := Batch{Runs: []Entry{entry(1, 20, "a"), entry(2, 20, "a")}}
-	second := Batch{Runs: []Entry{entry(2, 30, "b"), entry(3, 20, "a")}}
+	second := Batch{Runs: []Entry{entry(2, 30, "b"), entry(3, 20, "a")}, Retire: []string{entry(1, 2, "").Run.ID}}
 	for _, b := range []Batch{first, second} {
 		for i := range b.Runs { // Two tables fewer: the operations of a save are the same in all.
 			b.Runs[i].Unmapped, b.Runs[i].Findings = nil, nil

@@ -53,12 +53,13 @@ type fileFact struct {
 
 // ownerFact says what rows of a file belong to. In runs and findings it carries what else the catalogue keeps of the owner.
 type ownerFact struct {
-	Owner       string   `json:"owner"`
-	Rows        int64    `json:"rows"`
-	Fingerprint string   `json:"fingerprint,omitempty"`
-	Depends     string   `json:"depends,omitempty"`
-	Blobs       []string `json:"blobs,omitempty"`
-	Digest      string   `json:"digest,omitempty"` // Of a refusal.
+	Owner       string           `json:"owner"`
+	Rows        int64            `json:"rows"`
+	Fingerprint string           `json:"fingerprint,omitempty"`
+	Depends     string           `json:"depends,omitempty"`
+	Blobs       []string         `json:"blobs,omitempty"`
+	Parts       map[string]int64 `json:"parts,omitempty"`  // Of a run: its rows in every table.
+	Digest      string           `json:"digest,omitempty"` // Of a refusal.
 }
 
 // metadata writes a footer out.

@@ -5,7 +5,8 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"strings"
+
+	"dynolake/schema"
 )
 
 // history is what the files of a lake say of the commits that wrote them.
@@ -49,38 +50,34 @@ func sums(files []fileFact) int {
 }
 
 // choose tells, of commits with one number, the real one from those that were interrupted: the one that the next commit
-// came after; of the newest, the one that was written to its last file, and lately.
+// came after; of the newest, the one that was written to its last file, and lately. Of commits in between that no other
+// names, the latest try is the one that took place, or there would be none after it.
 func (h *history) choose() {
-	for _, n := range slices.Backward(slices.Sorted(maps.Keys(h.names))) {
-		if child := h.order[n+1]; child != "" {
-			h.order[n] = h.names[n+1][child].Parent // Perhaps none of its files is left, and all of this number are others'.
-			continue
+	newest := slices.Max(append(slices.Collect(maps.Keys(h.names)), 0))
+	for n, names := range h.names {
+		list := slices.Collect(maps.Values(names))
+		if n > 1 {
+			h.order[n-1] = list[0].Parent // Perhaps none of its files is left, and all of that number are others'.
 		}
-		list := slices.Collect(maps.Values(h.names[n]))
-		list = slices.DeleteFunc(list, func(c *commit) bool { return !h.finished(c) })
+		if len(h.names[n+1]) > 0 {
+			continue // Its files name this one's.
+		}
+		if n == newest {
+			list = slices.DeleteFunc(list, func(c *commit) bool { return !h.finished(c) })
+		}
 		if len(list) > 0 {
 			h.order[n] = slices.MaxFunc(list, func(a, b *commit) int { return a.At.Compare(b.At) }).Name
 		}
 	}
 }
 
-// finished reports whether a commit's last file was ever there: a commit that has it has all others too.
+// finished reports whether a commit's last file is there: a commit that has it has all others too.
 func (h *history) finished(c *commit) bool {
 	if len(c.Files) == 0 {
 		return false
 	}
 	last := c.Files[len(c.Files)-1].Path
-	if h.files[last] != nil || h.lost[last] != "" {
-		return true
-	}
-	for _, other := range h.names {
-		for _, o := range other {
-			if o.Number > c.Number && slices.Contains(o.Replaces, last) {
-				return true
-			}
-		}
-	}
-	return false
+	return h.files[last] != nil || h.lost[last] != ""
 }
 
 // real reports whether a file is of a commit that took place.
@@ -92,37 +89,33 @@ func (h *history) real(path string) bool {
 // state works out which files are live, and which owners have lost a part.
 func (h *history) state() (live []string, lost map[string]string) {
 	h.choose()
-	replaced := map[string]bool{}
-	due := map[string]*commit{}
-	sum := map[string]string{}
-	for n, name := range h.order {
-		c := h.names[n][name]
-		if c == nil {
-			continue
-		}
-		for _, p := range c.Replaces {
-			replaced[p] = true
-		}
-		for _, f := range c.Files {
-			due[f.Path], sum[f.Path] = c, f.SHA256
-		}
-	}
-	lost = map[string]string{}
-	for _, path := range slices.Sorted(maps.Keys(due)) {
-		if why := h.missing(path); why != "" && !replaced[path] {
-			for _, owner := range h.share(due[path], path) {
-				lost[owner] = path + ": " + why
-			}
-		}
-	}
+	replaced := h.replaced()
 	for path := range h.files {
 		if h.real(path) && !replaced[path] {
 			live = append(live, path)
 		}
 	}
 	slices.SortFunc(live, func(a, b string) int { return cmp.Compare(a, b) })
-	h.incomplete(live, lost)
-	return live, lost
+	return live, h.incomplete(live)
+}
+
+// replaced gives the files that commits which took place took out of use.
+func (h *history) replaced() map[string]bool {
+	out := map[string]bool{}
+	for n, name := range h.order {
+		if c := h.names[n][name]; c != nil {
+			for _, p := range c.Replaces {
+				out[p] = true
+			}
+		}
+	}
+	return out
+}
+
+// unusable lists the damaged files that no commit has taken out of use.
+func (h *history) unusable() []string {
+	replaced := h.replaced()
+	return slices.DeleteFunc(slices.Sorted(maps.Keys(h.lost)), func(path string) bool { return replaced[path] })
 }
 
 // aside names the newest commits that are not whole, and so are taken for interrupted.
@@ -140,52 +133,33 @@ func (h *history) aside() []Problem {
 	return list
 }
 
-func (h *history) missing(path string) string {
-	if why := h.lost[path]; why != "" {
-		return why
-	}
-	if h.files[path] == nil {
-		return "missing"
-	}
-	return ""
-}
-
-// share gives the owners whose rows a lost file may have held: of samples the run in its name, else all of the commit's.
-func (h *history) share(c *commit, path string) []string {
-	if base := path[strings.LastIndex(path, "/")+1:]; strings.HasPrefix(path, "samples/") && runForm.MatchString(strings.SplitN(base, "-", 2)[0]) {
-		return []string{base[:16]}
-	}
-	owners := map[string]bool{}
-	for _, f := range c.Files {
-		if r := h.files[f.Path]; r != nil {
-			for owner := range r.owners {
-				owners[owner] = true
-			}
-		}
-	}
-	return slices.Sorted(maps.Keys(owners))
-}
-
-// incomplete finds owners whose live parts do not make a whole: rows without a run, a run without its rows.
-func (h *history) incomplete(live []string, lost map[string]string) {
-	claimed, samples, rows := map[string]int64{}, map[string]int64{}, map[string]int64{}
+// incomplete finds owners whose live parts do not make a whole: rows without a run, a run without all of its rows.
+func (h *history) incomplete(live []string) (lost map[string]string) {
+	rows, parts := map[string]map[string]int64{}, map[string]map[string]int64{}
 	for _, path := range live {
 		r := h.files[path]
-		maps.Copy(claimed, r.counts)
 		for owner, n := range r.owners {
-			switch r.footer.Table {
-			case "samples":
-				samples[owner] += n
-			case "runs":
-				rows[owner] += n
+			if sha256Form.MatchString(owner) {
+				continue
+			}
+			if rows[owner] == nil {
+				rows[owner] = map[string]int64{}
+			}
+			rows[owner][r.footer.Table] += n
+		}
+		if r.footer.Table == "runs" {
+			for _, o := range r.footer.Owners {
+				parts[o.Owner] = o.Parts
 			}
 		}
 	}
-	for _, path := range live {
-		for owner := range h.files[path].owners {
-			if !sha256Form.MatchString(owner) && lost[owner] == "" && (rows[owner] != 1 || samples[owner] != claimed[owner]) {
-				lost[owner] = path + ": its other parts are missing"
+	lost = map[string]string{}
+	for owner, have := range rows {
+		for _, t := range schema.Tables() {
+			if want := parts[owner][t.Name]; have[t.Name] != want {
+				lost[owner] = fmt.Sprintf("%s has %d rows of it, want %d", t.Name, have[t.Name], want)
 			}
 		}
 	}
+	return lost
 }

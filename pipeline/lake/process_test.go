@@ -29,7 +29,7 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-// otherWriter commits runs without end, replacing them generation by generation, until it is killed.
+// otherWriter commits runs without end, replacing them generation by generation and retiring one now and then, until it is killed.
 func otherWriter(ctx context.Context, dir, generation string) error {
 	l, err := Open(ctx, dir)
 	if err != nil {
@@ -44,6 +44,9 @@ func otherWriter(ctx context.Context, dir, generation string) error {
 		var b Batch
 		for seed := range uint64(3) {
 			b.Runs = append(b.Runs, entry(seed+uint64(i%2)*2, 40, generation+"-"+strconv.Itoa(i)))
+		}
+		if i%2 == 1 {
+			b.Retire = []string{entry(0, 2, "").Run.ID}
 		}
 		if err := archiveAndCommit(ctx, w, b); err != nil {
 			return err

@@ -43,10 +43,13 @@ func Rebuild(ctx context.Context, path, who string, opts ...Option) (problems []
 		return problems, fmt.Errorf("rebuild the catalogue: %w", err)
 	}
 	problems = append(problems, h.aside()...)
+	for _, path := range h.unusable() {
+		problems = append(problems, Problem{Path: path, What: h.lost[path], Cost: "it is left out of the catalogue, and a later writer removes it"})
+	}
 	for _, owner := range slices.Sorted(maps.Keys(lost)) {
 		problems = append(problems, Problem{What: nameOwner(owner) + " is dropped: " + lost[owner], Cost: "ingest its logs again (the archive has the bytes)"})
 	}
-	return problems, l.dropLost(ctx, lost, opts)
+	return problems, l.dropLost(ctx, lost, h.unusable(), opts)
 }
 
 // history reads every file that a commit may have written.
@@ -156,9 +159,10 @@ func monthOf(p string) string {
 	return month
 }
 
-// dropLost commits the lake without the owners that lost a part.
-func (l *Lake) dropLost(ctx context.Context, lost map[string]string, opts []Option) (err error) {
-	if len(lost) == 0 {
+// dropLost commits the lake without the owners that lost a part, and names the files that are of no more use, so that a
+// later rebuild does not miss them again.
+func (l *Lake) dropLost(ctx context.Context, lost map[string]string, unusable []string, opts []Option) (err error) {
+	if len(lost) == 0 && len(unusable) == 0 {
 		return nil
 	}
 	to, err := Open(ctx, l.root, opts...)
@@ -170,5 +174,6 @@ func (l *Lake) dropLost(ctx context.Context, lost map[string]string, opts []Opti
 	for owner := range lost {
 		s.gone[owner] = true
 	}
+	s.commit.Replaces = unusable
 	return s.store(ctx)
 }

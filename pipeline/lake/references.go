@@ -46,7 +46,7 @@ func (v *verifying) archive() error {
 	}
 	for _, sha := range slices.Sorted(maps.Keys(v.sources)) {
 		if _, ok := blobs[sha]; !ok {
-			v.find("", "ingest it again", "a source of run %s, SHA-256 %s, is not in the archive", v.sources[sha], sha)
+			v.find("", "ingest the same log again", "a source of run %s, SHA-256 %s, is not in the archive", v.sources[sha], sha)
 		}
 	}
 	for _, sha := range slices.Sorted(maps.Keys(blobs)) {
@@ -60,9 +60,9 @@ func (v *verifying) archive() error {
 
 func (v *verifying) blob(b Blob) {
 	name := blobPath(b.SHA256)
-	loss := "costs the source's bytes, its tables stay: ingest the same log again"
+	loss := "costs the source's bytes: run dynolake verify --rebuild, then ingest the same log again"
 	if run, ok := v.sources[b.SHA256]; ok {
-		loss = fmt.Sprintf("costs source bytes of run %s, its tables stay: ingest the same log again", run)
+		loss = fmt.Sprintf("costs source bytes of run %s, its tables stay: run dynolake verify --rebuild, then ingest the same log again", run)
 	}
 	info, err := os.Stat(filepath.Join(v.lake.root, name))
 	switch {
@@ -115,7 +115,7 @@ func (v *verifying) strangers() error {
 		case strings.HasPrefix(f.name, "."):
 			v.note(f.path, "is no part of the lake")
 		case ours.MatchString(f.path):
-			v.note(f.path, "left by an interrupted commit and in no snapshot; a later writer removes it")
+			v.note(f.path, "in no snapshot: superseded, or left by an interrupted commit; a later writer removes it")
 		default:
 			v.find(f.path, "costs nothing, no reader uses it: move it away", "is no part of the lake")
 		}
