@@ -1,6 +1,8 @@
 package schema
 
 import (
+	"bytes"
+	"errors"
 	"io"
 	"time"
 )
@@ -12,6 +14,33 @@ type Source struct {
 	Open func() (io.ReadCloser, error)
 	Via  string // The form of what holds it, such as workbook, where the bytes were made from a member of it; empty otherwise.
 }
+
+// At is what a source opens to be read in any order.
+type At interface {
+	io.ReaderAt
+	io.Closer
+}
+
+// OpenAt opens the source for reading in any order, and says how long it is. What Open gives is used where it is an io.ReaderAt
+// of a known size; else all of it is held in memory, so that whoever hands out large sources makes them such.
+func (s Source) OpenAt() (At, int64, error) {
+	f, err := s.Open()
+	if err != nil {
+		return nil, 0, err
+	}
+	if at, ok := f.(At); ok && s.Size >= 0 {
+		return at, s.Size, nil
+	}
+	data, err := io.ReadAll(f)
+	if err := errors.Join(err, f.Close()); err != nil {
+		return nil, 0, err
+	}
+	return held{bytes.NewReader(data)}, int64(len(data)), nil
+}
+
+type held struct{ *bytes.Reader }
+
+func (held) Close() error { return nil }
 
 // Clock says how a group's time is counted.
 type Clock struct {

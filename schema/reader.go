@@ -19,6 +19,12 @@ type Reader interface {
 	Read(ctx context.Context, src Source, sink Sink) error
 }
 
+// Random is a reader or container that reads its source in any order. It calls Source.OpenAt, and is handed sources that need
+// not be held in memory for it.
+type Random interface {
+	Random()
+}
+
 // Container is a form that holds other sources: the sheets of a workbook, the members of an archive.
 type Container interface {
 	// Form is the form's short name: "workbook", "zip".
