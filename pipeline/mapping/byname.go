@@ -25,6 +25,7 @@ func ByName(logs []schema.Log, rules Rules, ctx Context) []schema.Claim {
 		}
 	}
 	settleTemperatures(logs, claims)
+	settleSpeeds(logs, claims)
 	return claims
 }
 

@@ -31,6 +31,7 @@ func ByEvidence(logs []schema.Log, claims []schema.Claim, shifts []float64, ctx 
 			}
 		}
 	}
+	b.mechanics()
 	check(false)
 	b.states = map[int][]rest{}
 	b.throttles()

@@ -126,6 +126,26 @@ type key struct {
 	vanes    string // "open" or "closed" where the name says which end is 100 %.
 }
 
+// statedEnd finds an end of a travel spelt as an equation: 0=closed, 100 % = open, 100: fully closed.
+var statedEnd = regexp.MustCompile(`(?i)\b(100|0)\s*%?\s*(?:=|:|->|→)\s*(?:fully |full )?([a-z]+)`)
+
+// ends words an equation of a travel's end as the end that is 100 %.
+func ends(name string) string {
+	return statedEnd.ReplaceAllStringFunc(name, func(eq string) string {
+		m := statedEnd.FindStringSubmatch(eq)
+		switch at := directions[strings.ToLower(m[2])]; {
+		case at == "":
+			return eq
+		case m[1] == "100":
+			return at
+		case at == "open":
+			return "closed"
+		default:
+			return "open"
+		}
+	})
+}
+
 var directions = map[string]string{"open": "open", "opening": "open", "opened": "open", "offen": "open", "closed": "closed", "closing": "closed", "close": "closed", "closure": "closed", "geschlossen": "closed"}
 
 func (w words) key(canonical []string) key {
@@ -136,7 +156,7 @@ func (w words) key(canonical []string) key {
 			k.absolute = true
 		case t == "gauge":
 			k.gauge = true
-		case w.filler[t]:
+		case w.filler[t] || t == "%":
 			k.dropped++
 		case directions[t] != "":
 			k.vanes = directions[t]

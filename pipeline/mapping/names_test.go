@@ -86,6 +86,7 @@ func TestNames(t *testing.T) {
 		{"Position pédale", "%", "pedal_pct"}, {"Couple moteur", "Nm", "engine_torque_nm"}, {"Pression rail consigne", "bar", "rail_set_kpa"}, {"Température échappement avant turbine", "°C", "turbine_in_c"}, {"Puissance roues", "ch", "wheel_power_kw"},
 		{"Presión de sobrealimentación", "mbar", "map_kpa"}, {"Régimen motor", "rpm", "engine_speed_rpm"}, {"Caudal de aire", "kg/h", "maf_g_s"}, {"Temperatura refrigerante", "°C", "coolant_c"}, {"Velocidad vehículo", "km/h", "vehicle_speed_kmh"},
 		{"Kraftstoffverbrauch", "L/h", "fuel_kg_h"}, {"Wandlerüberbrückung", "", "converter_locked_frac"},
+		{"RPM x1000", "", "engine_speed_rpm"}, {"pUmg", "mbar", "baro_kpa"}, {"VGT % open", "", "vane_pct"},
 		// Vehicle, dyno, ambient.
 		{"Vehicle speed", "km/h", "vehicle_speed_kmh"}, {"speed_mph", "", "vehicle_speed_kmh"}, {"cycMps", "", "vehicle_speed_kmh"}, {"v", "km/h", "vehicle_speed_kmh"}, {"WheelBasedVehicleSpeed", "km/h", "vehicle_speed_kmh"}, {"Geschwindigkeit", "km/h", "vehicle_speed_kmh"},
 		{"VSS", "mph", "vehicle_speed_kmh"}, {"Fahrzeuggeschwindigkeit", "km/h", "vehicle_speed_kmh"}, {"Gear", "", "gear"}, {"Gang", "-", "gear"}, {"Current Gear", "", "gear"}, {"TCC", "", "converter_locked_frac"}, {"Lock-up", "", "converter_locked_frac"},
@@ -134,7 +135,7 @@ func TestScales(t *testing.T) {
 		{"Engine speed", "krpm", 2.5, 2500, ""}, {"Coolant temp", "°F", 77, 25, ""}, {"EGT", "K", 298.15, 25, ""}, {"speed_mph", "", 60, 96.56064, ""}, {"cycMps", "", 10, 36, ""},
 		{"MAF", "lb/min", 45, 340.194, ""}, {"MAF", "kg/h", 360, 100, ""}, {"Fuel rate", "L/h", 10, 8.35, ""}, {"Fuel flow", "g/h", 2500, 2.5, ""}, {"Fuel rate", "gal/h", 10, 31.60819, ""}, {"Fuel flow [ccps]", "", 1, 3.006, ""},
 		{"Injection quantity", "mm3/stk", 60, 50.1, ""}, {"Torque", "lb-ft", 300, 406.7454, ""}, {"Power", "hp", 250, 186.425, ""}, {"Power", "PS", 250, 183.8747, ""}, {"Rail pressure", "MPa", 120, 120000, ""},
-		{"Soot mass", "g", 12, 12, ""}, {"VGT opening", "%", 30, 70, ""}, {"Vane position open", "%", 100, 0, ""}, {"VGT position closed", "%", 30, 30, ""}, {"Converter lock", "%", 100, 1, ""},
+		{"Soot mass", "g", 12, 12, ""}, {"VGT opening", "%", 30, 70, ""}, {"Vane position open", "%", 100, 0, ""}, {"VNT position (0=closed)", "%", 30, 70, ""}, {"VNT position (100=open) [%]", "", 30, 70, ""}, {"VGT 100% = closed", "%", 30, 30, ""}, {"VGT pos (0%: open)", "%", 30, 30, ""}, {"VGT % open", "", 30, 70, ""}, {"Vane position (% closed)", "", 30, 30, ""}, {"RPM x1000", "", 2.5, 2500, ""}, {"VGT position closed", "%", 30, 30, ""}, {"Converter lock", "%", 100, 1, ""},
 	} {
 		got := claimOf(t, c.header, c.unit, c.logged, c.logged)
 		if stored := c.logged*got.Scale + got.Offset; math.Abs(stored-c.want) > 1e-5*math.Abs(c.want)+1e-9 || got.Reference != c.absoluteGauge {

@@ -38,7 +38,11 @@ func (x index) senses(c schema.Channel) (list []sense, strange string) {
 			strange = c.Unit
 		}
 	}
+	c.Name = ends(c.Name)
 	name, bracketed := c.Name, ""
+	if !stated && strange == "" {
+		list = x.thousands(name)
+	}
 	for _, m := range brackets.FindAllStringSubmatch(c.Name, -1) {
 		u, ok := schema.ParseUnit(m[1])
 		rest := strings.TrimSpace(strings.Replace(name, m[0], " ", 1))
@@ -68,6 +72,14 @@ func (x index) senses(c schema.Channel) (list []sense, strange string) {
 		list = append(list, x.read(name, unit, stated, from)...)
 	}
 	return list, strange
+}
+
+// thousands reads a name that is a unit of engine speed and nothing else: RPM x1000.
+func (x index) thousands(name string) []sense {
+	if u, ok := schema.ParseUnit(name); ok && u.Quantity == "angular speed" && u.Factor != 1 {
+		return x.read("rpm", u, true, "in the name")
+	}
+	return nil
 }
 
 var acronym = regexp.MustCompile(`\s*[\[(]([A-Z]{2,6})[\])]`)
@@ -193,7 +205,7 @@ func (x index) implied(s sense, col schema.Column) (schema.Unit, bool) {
 		}
 	}
 	for _, w := range words {
-		if u, ok := schema.ParseUnit(w); ok && len(w) > 1 && u.Quantity == col.Quantity && !dimensionless(u) {
+		if u, ok := schema.ParseUnit(w); ok && (len(w) > 1 || w == "%") && u.Quantity == col.Quantity && !dimensionless(u) {
 			return u, true
 		}
 	}

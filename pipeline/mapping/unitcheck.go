@@ -47,7 +47,7 @@ func (b *bench) unitOf(i int, col schema.Column) bool {
 			return true
 		}
 	}
-	if high > 60 && col.Plausible(high) && (col.Reference != schema.Absolute || low > 60 || high > 105) && low > -30 {
+	if high > kPaLeast(col, low) && col.Plausible(high) && low > -30 {
 		b.assume(i, "kPa", fmt.Sprintf("%.4g to %.4g is plausible in it", low, high))
 		return true
 	}
@@ -55,6 +55,19 @@ func (b *bench) unitOf(i int, col schema.Column) bool {
 	b.find(i, schema.Doubt, "unit_missing", text, high, "")
 	b.aside(i, fmt.Sprintf("the name is that of %s; %s", col.Name, text))
 	return false
+}
+
+// kPaLeast is what a pressure without a unit must exceed to be in kPa and no other. One that never falls below 60 is absolute and
+// no psi or bar; else psi reach about 120 before a turbine, 100 as oil and 60 elsewhere, and an exhaust system's are small in any
+// unit: common practice, no source.
+func kPaLeast(col schema.Column, low float64) float64 {
+	switch {
+	case col.Reference == schema.Absolute && low > 60:
+		return 60
+	case col.Name == "exhaust_total_kpa":
+		return math.Inf(1)
+	}
+	return 150
 }
 
 // unitHolds tells a pressure whose values, with the engine at rest, are barometric in another unit than the stated one.
@@ -156,8 +169,10 @@ func (b *bench) difference(i int) {
 		b.aside(i, "the name is that of dpf_delta_kpa; "+text)
 		return
 	}
-	if c.Unit == "" {
-		b.assume(i, "kPa", fmt.Sprintf("%.4g to %.4g is plausible in it", b.trace(i).sorted[0], quantile(b.trace(i).sorted, 1)))
+	if c.Unit == "" && c.Rule == "" {
+		text := fmt.Sprintf("no unit, and %.4g to %.4g may be several: left unmapped; add a mapping with its unit", b.trace(i).sorted[0], quantile(b.trace(i).sorted, 1))
+		b.find(i, schema.Doubt, "unit_missing", text, quantile(b.trace(i).sorted, 1), "")
+		b.aside(i, "the name is that of dpf_delta_kpa; "+text)
 	}
 }
 

@@ -17,7 +17,8 @@ func quantile(sorted []float64, q float64) float64 {
 }
 
 // withoutUnit decides what a channel's bare numbers are. The stored unit is assumed only where the values are plausible in it,
-// and the assumption is a finding. Temperatures and pressures wait for better evidence.
+// and the assumption is a finding. Temperatures, pressures, powers and torques wait for better evidence. Flows and forces are logged
+// in several units of like size, so theirs stay open.
 func withoutUnit(claim *schema.Claim, col schema.Column, source, name string, values []float64) {
 	v := slices.Clone(values)
 	slices.Sort(v)
@@ -25,8 +26,11 @@ func withoutUnit(claim *schema.Claim, col schema.Column, source, name string, va
 	switch {
 	case len(v) == 0:
 		return // Texts alone.
-	case col.Quantity == "temperature" || col.Quantity == "pressure":
+	case col.Quantity == "temperature" || col.Quantity == "pressure" || col.Quantity == "power" || col.Quantity == "torque":
 		claim.Confidence -= 0.1
+		return
+	case col.Quantity == "mass flow" || col.Quantity == "force":
+		*claim = unitMissing(col, source, name, high, fmt.Sprintf("%.4g to %.4g may be in several", low, high))
 		return
 	case col.Quantity == "ratio" || col.Quantity == "count":
 		claim.Unit = "1"
@@ -39,8 +43,7 @@ func withoutUnit(claim *schema.Claim, col schema.Column, source, name string, va
 		return
 	}
 	if !col.Plausible(low) || !col.Plausible(high) || tooSmall(col, high) {
-		*claim = schema.Claim{Scale: 1, Why: fmt.Sprintf("the name is that of %s, but there is no unit and %.4g to %.4g is not plausible in %s: add a mapping with its unit", col.Name, low, high, col.Unit),
-			Guesses: []schema.Finding{find(source, schema.Doubt, "unit_missing", name, fmt.Sprintf("no unit, and %.4g to %.4g is not plausible in %s: left unmapped; add a mapping with its unit", low, high, col.Unit), high, "")}}
+		*claim = unitMissing(col, source, name, high, fmt.Sprintf("%.4g to %.4g is not plausible in %s", low, high, col.Unit))
 		return
 	}
 	claim.Unit = col.Unit
@@ -50,10 +53,16 @@ func withoutUnit(claim *schema.Claim, col schema.Column, source, name string, va
 		fmt.Sprintf("no unit: %s assumed, in which %.4g to %.4g is plausible; add a mapping with its unit if it is not", col.Unit, low, high), high, col.Unit))
 }
 
+// unitMissing leaves a channel without a unit unmapped, and says what would help.
+func unitMissing(col schema.Column, source, name string, high float64, why string) schema.Claim {
+	return schema.Claim{Scale: 1, Why: fmt.Sprintf("the name is that of %s, but there is no unit and %s: add a mapping with its unit", col.Name, why),
+		Guesses: []schema.Finding{find(source, schema.Doubt, "unit_missing", name, fmt.Sprintf("no unit, and %s: left unmapped; add a mapping with its unit", why), high, "")}}
+}
+
 // assumption is how grave an assumed unit is: a doubt where the trade uses several of like size.
 func assumption(col schema.Column) schema.Severity {
 	switch col.Quantity {
-	case "power", "torque", "speed", "mass flow", "force":
+	case "speed":
 		return schema.Doubt
 	}
 	return schema.Note
