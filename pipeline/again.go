@@ -29,7 +29,7 @@ func Reprocess(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, ids
 
 // unchanged reports whether every part of a job is in the lake as it would be made today. What a run's sheet said stays said
 // when the same bytes come without one.
-func (in *ingest) unchanged(j *job) bool {
+func (in *ingest) unchanged(ctx context.Context, j *job) (bool, error) {
 	n := 0
 	for ; ; n++ {
 		known, ok := in.known[runID(j.members, n)]
@@ -38,7 +38,7 @@ func (in *ingest) unchanged(j *job) bool {
 		}
 		was, err := readDepends(known.Depends)
 		if err != nil {
-			return false
+			return false, err
 		}
 		now := was
 		if !j.sheeted && was.Sheeted {
@@ -46,15 +46,26 @@ func (in *ingest) unchanged(j *job) bool {
 		}
 		now.Sheet, now.Sheeted = state(j.sheet), j.sheeted
 		if in.force || now.today(in.recipe).fingerprint() != known.Fingerprint {
-			return false
+			return false, nil
 		}
 	}
-	in.mu.Lock()
-	defer in.mu.Unlock()
-	for part := range n {
-		in.result.Outcomes = append(in.result.Outcomes, Outcome{Status: "unchanged", RunID: runID(j.members, part), Source: j.names(), Run: runOf("", j.sheet)})
+	if n == 0 {
+		return false, nil
 	}
-	return n > 0
+	for i := range j.paths {
+		there, err := in.lake.Archived(ctx, j.members[i].SHA256)
+		if err != nil {
+			return false, err
+		}
+		if !there {
+			j.anew = true
+			return false, nil
+		}
+	}
+	for part := range n {
+		in.tell(Outcome{Status: "unchanged", RunID: runID(j.members, part), Source: j.names(), Run: runOf("", j.sheet)})
+	}
+	return true, nil
 }
 
 // edited lists jobs for the stored runs, beside those already in hand, whose configuration was edited since.
@@ -62,6 +73,11 @@ func (in *ingest) edited(inHand []*job) ([]*job, error) {
 	skip := map[string]bool{}
 	for _, j := range inHand {
 		skip[runID(j.members, 0)] = true
+		if j.group != nil {
+			for _, r := range j.group.retire {
+				skip[r.id] = true
+			}
+		}
 	}
 	var ids []string
 	for _, id := range slices.Sorted(maps.Keys(in.known)) {

@@ -15,7 +15,7 @@ import (
 )
 
 // Version is of what derives a run: it rises whenever the same bytes would give other rows.
-const Version = "1"
+const Version = "2"
 
 // depends is everything that a run's rows follow from, as the catalogue keeps it beside the run. A run is made again when
 // one of its parts differs from today's.
@@ -200,13 +200,22 @@ func (s stated) empty() bool {
 
 // changed names the fields that differ.
 func (s stated) changed(was stated) string {
+	return s.differ(was, func(now, was string) bool { return now != was })
+}
+
+// contradicts names the fields that both state, and state otherwise.
+func (s stated) contradicts(other stated) string {
+	return s.differ(other, func(a, b string) bool { return a != "" && b != "" && a != b })
+}
+
+func (s stated) differ(was stated, differ func(now, was string) bool) string {
 	var parts []string
 	for _, p := range []struct{ name, now, was string }{
 		{"vehicle", s.Vehicle, was.Vehicle}, {"calibration", s.Calibration, was.Calibration}, {"hardware", s.Hardware, was.Hardware}, {"test", s.Test, was.Test},
 		{"started_at", s.StartedAt, was.StartedAt}, {"dyno", s.Dyno, was.Dyno}, {"gear", s.Gear, was.Gear}, {"baro", s.Baro, was.Baro}, {"ambient", s.Ambient, was.Ambient},
 		{"humidity", s.Humidity, was.Humidity}, {"standard", s.Standard, was.Standard}, {"note", s.Note, was.Note},
 	} {
-		if p.now != p.was {
+		if differ(p.now, p.was) {
 			parts = append(parts, p.name)
 		}
 	}

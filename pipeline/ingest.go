@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"runtime"
 	"slices"
-	"strings"
 	"sync"
 	"time"
 
@@ -30,13 +29,13 @@ const commitEvery = 2 * time.Second
 
 // Options of an ingest.
 type Options struct {
-	Fill     schema.Sheet          // What stands in for a missing or silent run sheet.
+	Fill     *schema.Sheet         // What stands in for a missing or silent run sheet; nil for nothing.
 	Progress func(done, total int) // Called after each job; may be nil.
 }
 
 // Outcome is what became of one run, or of one input that became none.
 type Outcome struct {
-	Status string // stored, remade, unchanged or set aside.
+	Status string // stored, remade, unchanged, retired or set aside.
 	RunID  string
 	Source string // Its logs, joined by a comma.
 	Run    schema.Run
@@ -74,7 +73,8 @@ type ingest struct {
 	mu      sync.Mutex
 	batch   lake.Batch
 	since   time.Time
-	result  Result
+	pending Result // Of what the batch holds.
+	result  Result // Of what is committed.
 	done    int
 	jobs    int
 	archive sync.Mutex
@@ -115,12 +115,15 @@ func newIngest(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, opt
 	return &ingest{lake: l, writer: w, recipe: r, opts: opts, known: known, since: time.Now()}, nil
 }
 
-// collect hashes the files of every spec and lays jobs on the same bytes together.
+// collect hashes the files of every spec and leaves each source to one job.
 func (in *ingest) collect(ctx context.Context, specs []sheet.Spec) ([]*job, error) {
 	var jobs []*job
-	byID := map[string]*job{}
+	fill := sheet.Empty()
+	if in.opts.Fill != nil {
+		fill = *in.opts.Fill
+	}
 	for _, spec := range specs {
-		j, err := newJob(ctx, spec, in.opts.Fill)
+		j, err := newJob(ctx, spec, fill)
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
@@ -128,28 +131,9 @@ func (in *ingest) collect(ctx context.Context, specs []sheet.Spec) ([]*job, erro
 			in.result.Outcomes = append(in.result.Outcomes, Outcome{Status: "set aside", Source: spec.Files[0].Name, Reason: err.Error()})
 			continue
 		}
-		id := runID(j.members, 0)
-		first, twice := byID[id]
-		switch {
-		case !twice:
-			byID[id] = j
-			jobs = append(jobs, j)
-		case !first.sheeted && j.sheeted:
-			j.findings = append(j.findings, sameBytes(j, first))
-			*first = *j
-		default:
-			first.findings = append(first.findings, sameBytes(first, j))
-		}
+		jobs = append(jobs, j)
 	}
-	return jobs, nil
-}
-
-func sameBytes(kept, other *job) schema.Finding {
-	text := "%s holds the same bytes as %s: one run"
-	if other.sheeted && state(other.sheet).changed(state(kept.sheet)) != "" {
-		text += "; their sheets differ in " + state(other.sheet).changed(state(kept.sheet)) + " and that of the first one named is taken"
-	}
-	return remark(schema.Note, "same_bytes", 0, "", text, other.names(), kept.names())
+	return in.settle(disjoin(jobs))
 }
 
 // run makes the jobs in parallel and commits as it goes.
@@ -179,8 +163,12 @@ func (in *ingest) run(ctx context.Context, jobs []*job) error {
 // make brings one job into the batch, unless the lake has it as it would be made today.
 func (in *ingest) make(ctx context.Context, j *job) error {
 	defer in.step()
-	if in.unchanged(j) {
-		return nil
+	same, err := in.unchanged(ctx, j)
+	if err != nil {
+		return err
+	}
+	if same {
+		return in.land(ctx, j, nil, true)
 	}
 	if err := in.store(ctx, j); err != nil {
 		if ctx.Err() != nil {
@@ -189,18 +177,24 @@ func (in *ingest) make(ctx context.Context, j *job) error {
 		return fmt.Errorf("archive %s: %w", j.names(), err)
 	}
 	parts, bad, err := j.read(ctx, in.lake)
+	if lost := new(lostError); errors.As(err, &lost) {
+		in.tell(Outcome{Status: "set aside", RunID: runID(j.members, 0), Source: j.names(), Reason: err.Error()})
+		return in.land(ctx, j, nil, false)
+	}
 	if err != nil {
 		return err
 	}
 	for _, b := range bad {
 		in.refuse(b, len(parts) > 0)
 	}
+	var entries []lake.Entry
 	for part, logs := range parts {
-		if err := in.part(ctx, j, part, logs, bad); err != nil {
-			return err
+		if e, ok := in.part(j, part, logs, bad); ok {
+			entries = append(entries, e)
 		}
 	}
-	return nil
+	j.stale = in.stale(j, len(parts))
+	return in.land(ctx, j, entries, false)
 }
 
 // store archives a job's bytes; one writer at a time.
@@ -211,7 +205,7 @@ func (in *ingest) store(ctx context.Context, j *job) error {
 }
 
 // part makes one part of a job a run.
-func (in *ingest) part(ctx context.Context, j *job, part int, logs []schema.Log, bad []refused) error {
+func (in *ingest) part(j *job, part int, logs []schema.Log, bad []refused) (lake.Entry, bool) {
 	id := runID(j.members, part)
 	sh := j.sheet
 	if part > 0 {
@@ -229,13 +223,13 @@ func (in *ingest) part(ctx context.Context, j *job, part int, logs []schema.Log,
 			f.Source = m.Source
 			in.refuse(refused{m, append(own(data.Findings, m.Source), f)}, false)
 		}
-		return nil
+		return lake.Entry{}, false
 	}
-	e := lake.Entry{RunData: data, Fingerprint: dep.fingerprint(), Depends: dep.text()}
+	e := lake.Entry{RunData: data, Fingerprint: dep.fingerprint(), Depends: dep.text(), Anew: j.anew}
 	for _, b := range bad {
 		e.Blobs = append(e.Blobs, b.SHA256)
 	}
-	return in.add(ctx, e)
+	return e, true
 }
 
 // own picks the findings about one source, as those of no run.
@@ -269,60 +263,6 @@ func (in *ingest) complete(data *schema.RunData, j *job, bad []refused) {
 	}
 }
 
-// add puts a run into the batch and commits when the batch holds enough work.
-func (in *ingest) add(ctx context.Context, e lake.Entry) error {
-	in.mu.Lock()
-	defer in.mu.Unlock()
-	was, there := in.known[e.Run.ID]
-	in.result.Rows += e.Run.Rows
-	for _, s := range e.Sources {
-		in.result.Bytes += s.Bytes
-	}
-	in.report(e, was, there)
-	if there && was.Fingerprint == e.Fingerprint && !in.force {
-		return nil
-	}
-	in.batch.Runs = append(in.batch.Runs, e)
-	if time.Since(in.since) < commitEvery {
-		return nil
-	}
-	return in.commit(ctx)
-}
-
-// report notes what became of a run. The caller holds mu.
-func (in *ingest) report(e lake.Entry, was lake.Known, there bool) {
-	o := Outcome{Status: "stored", RunID: e.Run.ID, Run: e.Run}
-	var names []string
-	for _, s := range e.Sources {
-		names = append(names, s.Source)
-	}
-	o.Source = strings.Join(names, ", ")
-	for _, f := range e.Findings {
-		if f.Severity != schema.Note {
-			o.Doubts++
-		}
-	}
-	if there {
-		o.Status = "unchanged"
-		now, errNow := readDepends(e.Depends)
-		old, errOld := readDepends(was.Depends)
-		if errors.Join(errNow, errOld) == nil && (in.force || was.Fingerprint != e.Fingerprint) {
-			o.Status, o.Reason = "remade", now.changed(old)
-		}
-	}
-	in.result.Outcomes = append(in.result.Outcomes, o)
-}
-
-// refuse records a source that cannot be used: as a finding of no run, unless the run's other sources make one that tells.
-func (in *ingest) refuse(b refused, told bool) {
-	in.mu.Lock()
-	defer in.mu.Unlock()
-	if !told {
-		in.batch.Loose = append(in.batch.Loose, lake.Refusal{SHA256: b.SHA256, Findings: b.findings})
-	}
-	in.result.Outcomes = append(in.result.Outcomes, Outcome{Status: "set aside", Source: b.Source, Reason: b.findings[len(b.findings)-1].Text})
-}
-
 // setAside records what no run can be made of: the logs of a sheet's faulty entry keep their bytes and the reason.
 func (in *ingest) setAside(ctx context.Context, found sheet.Found) error {
 	for _, f := range found.Findings {
@@ -344,26 +284,4 @@ func (in *ingest) setAside(ctx context.Context, found sheet.Found) error {
 		}
 	}
 	return nil
-}
-
-// commit stores the batch. The caller holds mu.
-func (in *ingest) commit(ctx context.Context) error {
-	if len(in.batch.Runs) == 0 && len(in.batch.Loose) == 0 {
-		return nil
-	}
-	slices.SortFunc(in.batch.Runs, func(a, b lake.Entry) int { return strings.Compare(a.Run.ID, b.Run.ID) })
-	if err := in.writer.Commit(ctx, in.batch); err != nil {
-		return err
-	}
-	in.batch, in.since = lake.Batch{Replace: in.force}, time.Now()
-	return nil
-}
-
-func (in *ingest) step() {
-	in.mu.Lock()
-	defer in.mu.Unlock()
-	in.done++
-	if in.opts.Progress != nil {
-		in.opts.Progress(in.done, in.jobs)
-	}
 }

@@ -23,7 +23,11 @@ type job struct {
 	paths    []string // Of the members, empty when the archive alone has their bytes.
 	sheet    schema.Sheet
 	sheeted  bool
+	rank     int              // How near its run sheet is to the log, 0 nearest; -1 without one.
 	findings []schema.Finding // About the sheet.
+	group    *group           // Jobs that land together with it; nil when it stands alone.
+	stale    []recording      // What the lake holds of the recording and the recording no longer has.
+	anew     bool             // The archive has lost its bytes: they are stored again, and the run with them.
 }
 
 func (j *job) names() string {
@@ -67,7 +71,7 @@ func (j *job) sort() {
 
 // newJob hashes a spec's files. An error is one of reading them.
 func newJob(ctx context.Context, spec sheet.Spec, fill schema.Sheet) (*job, error) {
-	j := &job{sheet: sheet.Fill(spec.Sheet, fill), findings: spec.Findings}
+	j := &job{sheet: sheet.Fill(spec.Sheet, fill), findings: spec.Findings, rank: spec.Rank}
 	j.sheeted = !state(j.sheet).empty()
 	for _, f := range spec.Files {
 		sum, size, err := hash(ctx, f.Path)
@@ -128,13 +132,17 @@ type refused struct {
 	findings []schema.Finding
 }
 
-// read gives the logs of the job's sources from the archive, part by part, and the sources that cannot be read.
+// read gives the logs of the job's sources from the archive, part by part, and the sources that cannot be read. The error is
+// a *lostError when the archive has lost one: nothing can be said of it then.
 func (j *job) read(ctx context.Context, l *lake.Lake) (parts [][]schema.Log, bad []refused, err error) {
 	for _, m := range j.members {
-		src := schema.Source{Name: m.Source, Size: m.Bytes, Open: func() (io.ReadCloser, error) { return l.OpenArchive(m.SHA256) }}
-		logs, err := readOne(ctx, src)
-		if ctx.Err() != nil {
+		w := watch{open: func() (io.ReadCloser, error) { return l.OpenArchive(m.SHA256) }}
+		logs, err := readOne(ctx, schema.Source{Name: m.Source, Size: m.Bytes, Open: w.Open})
+		switch {
+		case ctx.Err() != nil:
 			return nil, nil, ctx.Err()
+		case w.lost != nil:
+			return nil, nil, &lostError{m.Source, w.lost}
 		}
 		if err != nil {
 			f := remark(schema.Rejected, "unreadable", 0, "", "%v", err)

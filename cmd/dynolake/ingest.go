@@ -39,7 +39,7 @@ func ingestCommand() *cli.Command {
 				return err
 			}
 			return write(c, func(l *lake.Lake, w *lake.Writer, r *pipeline.Recipe, o pipeline.Options) (pipeline.Result, error) {
-				o.Fill = fill
+				o.Fill = &fill
 				return pipeline.Ingest(c.Context, l, w, r, c.Args().Slice(), o)
 			})
 		},

@@ -70,20 +70,18 @@ func (w *Writer) remember(b Blob) {
 // ErrArchive is in the errors of reading archived bytes that are missing or are not what was stored.
 var ErrArchive = errors.New("the archive is damaged there")
 
-// Archived gives the size of the archived bytes that the catalogue knows and that are in place, by their SHA-256. It looks
-// at the files' sizes alone.
-func (l *Lake) Archived(ctx context.Context) (map[string]int64, error) {
-	known, err := l.blobs(ctx)
+// Archived reports whether the catalogue knows archived bytes and their file is in place. It looks at the file's size alone.
+func (l *Lake) Archived(ctx context.Context, sha string) (bool, error) {
+	var size int64
+	err := l.db.QueryRowContext(ctx, `SELECT stored FROM blobs WHERE sha256 = ?`, sha).Scan(&size)
+	if errors.Is(err, sql.ErrNoRows) {
+		return false, nil
+	}
 	if err != nil {
-		return nil, err
+		return false, fmt.Errorf("read the catalogue: %w", err)
 	}
-	out := map[string]int64{}
-	for sha, b := range known {
-		if info, err := os.Stat(filepath.Join(l.root, blobPath(sha))); err == nil && info.Size() == b.stored {
-			out[sha] = b.Size
-		}
-	}
-	return out, nil
+	info, err := os.Stat(filepath.Join(l.root, blobPath(sha)))
+	return err == nil && info.Size() == size, nil
 }
 
 // OpenArchive reads archived bytes. Reading fails at the end, with what differs, when they are not what was stored.

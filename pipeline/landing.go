@@ -1,0 +1,134 @@
+package pipeline
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"strings"
+	"time"
+
+	"dynolake/pipeline/lake"
+	"dynolake/schema"
+)
+
+// land brings what a job gave into the batch, with all of its group's once the last of them is done, and commits when the
+// batch holds enough work. there tells that the lake has the job's runs as they are.
+func (in *ingest) land(ctx context.Context, j *job, entries []lake.Entry, there bool) error {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	g := j.group
+	if g == nil {
+		g = &group{waiting: 1}
+	}
+	g.waiting--
+	g.entries = append(g.entries, entries...)
+	g.landed = g.landed || there || len(entries) > 0
+	if len(entries) > 0 {
+		g.retire = append(g.retire, j.stale...)
+	}
+	if g.waiting > 0 {
+		return nil
+	}
+	for _, e := range g.entries {
+		in.take(e)
+	}
+	if g.landed {
+		in.retire(g)
+	}
+	g.entries = nil
+	if time.Since(in.since) < commitEvery {
+		return nil
+	}
+	return in.commit(ctx)
+}
+
+// take puts a run into the batch, unless the lake has it. The caller holds mu.
+func (in *ingest) take(e lake.Entry) {
+	was, there := in.known[e.Run.ID]
+	in.pending.Rows += e.Run.Rows
+	for _, s := range e.Sources {
+		in.pending.Bytes += s.Bytes
+	}
+	in.report(e, was, there)
+	if !there || was.Fingerprint != e.Fingerprint || in.force || e.Anew {
+		in.batch.Runs = append(in.batch.Runs, e)
+	}
+}
+
+// retire takes out the runs whose sources are other runs' now. The caller holds mu.
+func (in *ingest) retire(g *group) {
+	for _, r := range g.retire {
+		in.batch.Retire = append(in.batch.Retire, r.ids...)
+		for _, id := range r.ids {
+			in.pending.Outcomes = append(in.pending.Outcomes, Outcome{Status: "retired", RunID: id, Source: r.names(), Reason: r.why})
+		}
+	}
+}
+
+// report notes what became of a run. The caller holds mu.
+func (in *ingest) report(e lake.Entry, was lake.Known, there bool) {
+	o := Outcome{Status: "stored", RunID: e.Run.ID, Run: e.Run}
+	var names []string
+	for _, s := range e.Sources {
+		names = append(names, s.Source)
+	}
+	o.Source = strings.Join(names, ", ")
+	for _, f := range e.Findings {
+		if f.Severity != schema.Note {
+			o.Doubts++
+		}
+	}
+	if there {
+		o.Status = "unchanged"
+		now, errNow := readDepends(e.Depends)
+		old, errOld := readDepends(was.Depends)
+		if errors.Join(errNow, errOld) == nil && (in.force || was.Fingerprint != e.Fingerprint) {
+			o.Status, o.Reason = "remade", now.changed(old)
+		}
+	}
+	if there && e.Anew {
+		o.Status, o.Reason = "remade", "the archive had lost its bytes"
+	}
+	in.pending.Outcomes = append(in.pending.Outcomes, o)
+}
+
+// tell notes an outcome that waits for no commit.
+func (in *ingest) tell(o ...Outcome) {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	in.result.Outcomes = append(in.result.Outcomes, o...)
+}
+
+// refuse records a source that cannot be used: as a finding of no run, unless the run's other sources make one that tells.
+func (in *ingest) refuse(b refused, told bool) {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	if !told {
+		in.batch.Loose = append(in.batch.Loose, lake.Refusal{SHA256: b.SHA256, Findings: b.findings})
+	}
+	in.pending.Outcomes = append(in.pending.Outcomes, Outcome{Status: "set aside", Source: b.Source, Reason: b.findings[len(b.findings)-1].Text})
+}
+
+// commit stores the batch. The caller holds mu.
+func (in *ingest) commit(ctx context.Context) error {
+	if len(in.batch.Runs)+len(in.batch.Loose)+len(in.batch.Retire) > 0 {
+		slices.SortFunc(in.batch.Runs, func(a, b lake.Entry) int { return strings.Compare(a.Run.ID, b.Run.ID) })
+		if err := in.writer.Commit(ctx, in.batch); err != nil {
+			return err
+		}
+	}
+	in.result.Outcomes = append(in.result.Outcomes, in.pending.Outcomes...)
+	in.result.Rows += in.pending.Rows
+	in.result.Bytes += in.pending.Bytes
+	in.batch, in.pending, in.since = lake.Batch{Replace: in.force}, Result{}, time.Now()
+	return nil
+}
+
+func (in *ingest) step() {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	in.done++
+	if in.opts.Progress != nil {
+		in.opts.Progress(in.done, in.jobs)
+	}
+}
