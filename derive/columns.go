@@ -1,6 +1,7 @@
 package derive
 
 import (
+	"fmt"
 	"math"
 
 	"dynolake/derive/stats"
@@ -34,6 +35,12 @@ func Columns(f *schema.Frame, ctx Context) []schema.Finding {
 	w.slip()
 	w.errors()
 	w.correction()
+	w.inputs()
+	w.flows()
+	w.charge()
+	w.consumption()
+	w.turbine()
+	w.filter()
 	return w.findings
 }
 
@@ -41,9 +48,13 @@ func Columns(f *schema.Frame, ctx Context) []schema.Finding {
 type work struct {
 	*schema.Frame
 	Context
-	period   float64 // s, the usual step between two rows.
-	baro     input
-	findings []schema.Finding
+	period      float64 // s, the usual step between two rows.
+	baro        input
+	egr         []float64          // Nil where not logged.
+	idealAir    func(i int) KgPerS // By row, as fuel and exhaustFlow; nil where an input is missing.
+	fuel        func(i int) KgPerS
+	exhaustFlow func(i int) KgPerS // Air and fuel.
+	findings    []schema.Finding
 }
 
 // input is a column or, where there is none, one value for the whole run.
@@ -86,6 +97,38 @@ func (w *work) fill(name string, value func(i int) float64) {
 	if any {
 		w.Set(name, out)
 	}
+}
+
+// checked is fill for a column whose results may be impossible: what lies outside the catalogue's range of the column is left out
+// and counted in a finding that gives the cause. It is a doubt where that is most rows.
+func (w *work) checked(name, code, cause string, value func(i int) float64) {
+	column, _ := schema.Lookup(name)
+	refused, kept, t0, t1 := 0, 0, math.NaN(), math.NaN()
+	w.fill(name, func(i int) float64 {
+		switch v := value(i); {
+		case math.IsNaN(v):
+		case column.Plausible(v):
+			kept++
+			return v
+		default:
+			if refused++; refused == 1 {
+				t0 = w.T[i]
+			}
+			t1 = w.T[i]
+		}
+		return math.NaN()
+	})
+	if refused == 0 {
+		return
+	}
+	severity := schema.Note
+	if refused > kept {
+		severity = schema.Doubt
+	}
+	text := fmt.Sprintf("in %d of %d rows it lies outside %g to %g and is left out: %s", refused, refused+kept, column.Range[0], column.Range[1], cause)
+	w.find(severity, code, name, text, float64(refused), "1")
+	last := &w.findings[len(w.findings)-1]
+	last.T0S, last.T1S = t0, t1
 }
 
 func (w *work) find(severity schema.Severity, code, channel, text string, value float64, unit string) {

@@ -24,3 +24,23 @@ type MPerS float64
 
 // KMH brings a stored speed into m/s.
 func KMH(v float64) MPerS { return MPerS(v / 3.6) }
+
+// Kelvin is a thermodynamic temperature; temperatures are stored in °C.
+type Kelvin float64
+
+// Celsius brings a stored temperature into K; NaN at or below absolute zero.
+func Celsius(c float64) Kelvin {
+	if !(c > -273.15) {
+		return Kelvin(math.NaN())
+	}
+	return Kelvin(c + 273.15)
+}
+
+// KgPerS is a mass flow in kg/s; flows are stored in kg/h.
+type KgPerS float64
+
+// KGH brings a stored mass flow into kg/s.
+func KGH(v float64) KgPerS { return KgPerS(v / 3600) }
+
+// KGH gives the flow as it is stored, kg/h.
+func (m KgPerS) KGH() float64 { return float64(m) * 3600 }
