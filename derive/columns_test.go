@@ -175,10 +175,12 @@ func TestRowsAreNotAllocatedFor(t *testing.T) {
 	made := func(n int) float64 {
 		f := frame(map[string][]float64{"map_kpa": slices.Repeat([]float64{250}, n), "turbine_in_kpa": slices.Repeat([]float64{300}, n), "turbine_out_kpa": slices.Repeat([]float64{110}, n),
 			"engine_speed_rpm": slices.Repeat([]float64{2500}, n), "roller_speed_kmh": slices.Repeat([]float64{100}, n), "roller_force_n": slices.Repeat([]float64{4000}, n),
-			"fuel_kg_h": slices.Repeat([]float64{20}, n), "vehicle_speed_kmh": slices.Repeat([]float64{100}, n)})
+			"fuel_kg_h": slices.Repeat([]float64{20}, n), "vehicle_speed_kmh": slices.Repeat([]float64{100}, n), "maf_g_s": slices.Repeat([]float64{100}, n), "charge_c": slices.Repeat([]float64{45}, n),
+			"inlet_kpa": slices.Repeat([]float64{96}, n), "inlet_c": slices.Repeat([]float64{25}, n), "compressor_out_kpa": slices.Repeat([]float64{255}, n), "compressor_out_c": slices.Repeat([]float64{150}, n),
+			"turbine_in_c": slices.Repeat([]float64{650}, n), "dpf_delta_kpa": slices.Repeat([]float64{8}, n), "dpf_in_c": slices.Repeat([]float64{450}, n), "lambda_ratio": slices.Repeat([]float64{1.3}, n)})
 		ctx := unstated()
 		ctx.Run.BaroKPa, ctx.Run.AmbientC, ctx.Run.HumidityPct, ctx.Run.Standard = 99, 20, 40, "unr85"
-		ctx.Vehicle = &schema.Vehicle{DisplacementL: 2.2, GearRatios: []float64{4, 2.2, 1.4, 1}, FinalDrive: 3.7, RollingRadiusM: 0.33}
+		ctx.Vehicle = &schema.Vehicle{DisplacementL: 2.2, Cylinders: 4, DrivelineEfficiency: 0.8, GearRatios: []float64{4, 2.2, 1.4, 1}, FinalDrive: 3.7, RollingRadiusM: 0.33}
 		return testing.AllocsPerRun(5, func() { Columns(f, ctx) })
 	}
 	if few, many := made(100), made(10000); many > few+50 {

@@ -43,6 +43,22 @@ func SpeedForce(coefficients []float64, kmh float64) float64 {
 	return sum
 }
 
+// CoastdownTime is how long a mass in kg takes to slow from v1 to v2, in km/h, against A + C v², in N and N/(km/h)²: the closed form
+// m/(3.6 √(A C)) (atan(v1 √(C/A)) - atan(v2 √(C/A))), and m/(3.6 C) (1/v2 - 1/v1) where A is 0, s (integral of m dv/dt = -F, as 40 CFR
+// 86.529-98 tabulates it). NaN where a force is below zero, there is none, or the speeds do not fall.
+func CoastdownTime(mass, a, c, v1, v2 float64) float64 {
+	switch {
+	case !(mass > 0 && a >= 0 && c >= 0 && a+c > 0 && v1 >= v2 && v2 >= 0):
+		return math.NaN()
+	case a == 0:
+		return mass / (3.6 * c) * (1/v2 - 1/v1)
+	case c == 0:
+		return mass * (v1 - v2) / (3.6 * a)
+	}
+	k := math.Sqrt(c / a)
+	return mass / (3.6 * math.Sqrt(a*c)) * (math.Atan(v1*k) - math.Atan(v2*k))
+}
+
 // windows for the acceleration, s.
 const (
 	leastHalf   = 0.25 // Half a window, so that a sensor's noise is not differentiated.

@@ -52,6 +52,19 @@ func TestSpeedForceInCoastdownTable(t *testing.T) {
 			seconds += r.mass * step / 3.6 / SpeedForce(load, v)
 		}
 		near(t, "coastdown time", seconds, r.seconds, 0.02)
+		near(t, "coastdown time in closed form", CoastdownTime(r.mass, r.a, r.c, 70, 60), seconds, 1e-5)
+	}
+}
+
+func TestCoastdownTimeBounds(t *testing.T) {
+	near(t, "a constant force", CoastdownTime(360, 50, 0, 70, 60), 20, 1e-9)
+	near(t, "nearly a constant force", CoastdownTime(360, 50, 1e-12, 70, 60), 20, 1e-6)
+	near(t, "nearly drag alone", CoastdownTime(360, 1e-9, 0.03, 70, 60), CoastdownTime(360, 0, 0.03, 70, 60), 1e-6)
+	near(t, "no way", CoastdownTime(360, 50, 0.03, 60, 60), 0, 0)
+	for _, c := range [][5]float64{{0, 50, 0.03, 70, 60}, {360, 0, 0, 70, 60}, {360, -1, 0.03, 70, 60}, {360, 50, -1, 70, 60}, {360, 50, 0.03, 60, 70}, {360, 50, 0.03, 70, -1}, {nan, 50, 0.03, 70, 60}} {
+		if v := CoastdownTime(c[0], c[1], c[2], c[3], c[4]); !math.IsNaN(v) {
+			t.Errorf("CoastdownTime%v = %v, want none", c, v)
+		}
 	}
 }
 
