@@ -47,13 +47,17 @@ type member struct {
 	SHA256 string `json:"sha256"`
 	Bytes  int64  `json:"bytes"`
 	At     string `json:"at,omitempty"` // Sheet of a workbook.
+
+	In       string `json:"in,omitempty"`       // Its path in the archive that SHA256 and Bytes are of.
+	Leaf     string `json:"leaf,omitempty"`     // SHA-256 of what is packed there.
+	Unpacked int64  `json:"unpacked,omitempty"` // Bytes of it.
 }
 
 // fingerprint stands for all that matters; the sources' names do not.
 func (d depends) fingerprint() string {
 	d.Members = slices.Clone(d.Members)
-	for i := range d.Members {
-		d.Members[i].Source = ""
+	for i, m := range d.Members {
+		d.Members[i] = member{SHA256: m.key()} // Not its name, nor whether it is packed.
 	}
 	d.Sheet.Origin = ""
 	d.AllMappings, d.Channels = "", nil // They follow from the bytes and from Mappings.
@@ -141,7 +145,7 @@ func (d depends) changed(was depends) string {
 func runID(members []member, part int) string {
 	sums := make([]string, len(members))
 	for i, m := range members {
-		sums[i] = m.SHA256 + m.At
+		sums[i] = m.key()
 	}
 	slices.Sort(sums)
 	text := strings.Join(slices.Compact(sums), "\n")

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"runtime"
 	"slices"
 	"sync"
@@ -78,6 +79,8 @@ type ingest struct {
 	done    int
 	jobs    int
 	archive sync.Mutex
+	shelf   shelf
+	packed  map[string][]schema.Finding // What is to be said of archives, by their SHA-256.
 }
 
 // Ingest takes files and folders into the lake: archived, converted, derived, committed. What is there already with the same
@@ -92,6 +95,11 @@ func Ingest(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, paths 
 	if err != nil {
 		return Result{}, err
 	}
+	parted, err := in.shelf.part(ctx, found.Runs)
+	if err != nil {
+		return in.result, err
+	}
+	found.Runs, found.Refused, found.Findings = parted.Runs, append(found.Refused, parted.Refused...), append(found.Findings, parted.Findings...)
 	if err := in.setAside(ctx, found); err != nil {
 		return in.result, err
 	}
@@ -112,7 +120,7 @@ func newIngest(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, opt
 	if err != nil {
 		return nil, err
 	}
-	return &ingest{lake: l, writer: w, recipe: r, opts: opts, known: known, since: time.Now()}, nil
+	return &ingest{lake: l, writer: w, recipe: r, opts: opts, known: known, since: time.Now(), packed: map[string][]schema.Finding{}}, nil
 }
 
 // collect hashes the files of every spec and leaves each source to one job.
@@ -123,7 +131,7 @@ func (in *ingest) collect(ctx context.Context, specs []sheet.Spec) ([]*job, erro
 		fill = *in.opts.Fill
 	}
 	for _, spec := range specs {
-		j, err := newJob(ctx, spec, fill)
+		j, err := newJob(ctx, &in.shelf, spec, fill)
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
@@ -157,6 +165,9 @@ func (in *ingest) run(ctx context.Context, jobs []*job) error {
 	}
 	in.mu.Lock()
 	defer in.mu.Unlock()
+	for _, sha := range slices.Sorted(maps.Keys(in.packed)) {
+		in.batch.Loose = append(in.batch.Loose, lake.Refusal{SHA256: sha, Findings: in.packed[sha]})
+	}
 	return in.commit(ctx)
 }
 
@@ -176,7 +187,7 @@ func (in *ingest) make(ctx context.Context, j *job) error {
 		}
 		return fmt.Errorf("archive %s: %w", j.names(), err)
 	}
-	parts, bad, err := j.read(ctx, in.lake)
+	parts, bad, err := j.read(ctx, &in.shelf, in.lake)
 	if lost := new(lostError); errors.As(err, &lost) {
 		in.tell(Outcome{Status: "set aside", RunID: runID(j.members, 0), Source: j.names(), Reason: err.Error()})
 		return in.land(ctx, j, nil, false)
@@ -221,7 +232,7 @@ func (in *ingest) part(j *job, part int, logs []schema.Log, bad []refused) (lake
 		for _, m := range j.members {
 			f := remark(schema.Rejected, "no_run", 0, "", "%v", err)
 			f.Source = m.Source
-			in.refuse(refused{m, append(own(data.Findings, m.Source), f)}, false)
+			in.refuse(refused{m, append(own(data.Findings, m), f)}, false)
 		}
 		return lake.Entry{}, false
 	}
@@ -229,14 +240,19 @@ func (in *ingest) part(j *job, part int, logs []schema.Log, bad []refused) (lake
 	for _, b := range bad {
 		e.Blobs = append(e.Blobs, b.SHA256)
 	}
+	for _, m := range j.members {
+		if m.In != "" {
+			e.Shared = append(e.Shared, m.SHA256)
+		}
+	}
 	return e, true
 }
 
 // own picks the findings about one source, as those of no run.
-func own(found []schema.Finding, source string) []schema.Finding {
+func own(found []schema.Finding, m member) []schema.Finding {
 	var list []schema.Finding
 	for _, f := range found {
-		if f.Source == source {
+		if m.holds(f.Source) {
 			f.RunID = ""
 			list = append(list, f)
 		}
@@ -248,7 +264,7 @@ func own(found []schema.Finding, source string) []schema.Finding {
 func (in *ingest) complete(data *schema.RunData, j *job, bad []refused) {
 	for i := range data.Sources {
 		for _, m := range j.members {
-			if m.Source == data.Sources[i].Source {
+			if m.holds(data.Sources[i].Source) {
 				data.Sources[i].SHA256, data.Sources[i].Bytes = m.SHA256, m.Bytes
 			}
 		}
@@ -269,7 +285,7 @@ func (in *ingest) setAside(ctx context.Context, found sheet.Found) error {
 		in.result.Outcomes = append(in.result.Outcomes, Outcome{Status: "set aside", Source: f.Source, Reason: f.Text})
 	}
 	for _, spec := range found.Refused {
-		j, err := newJob(ctx, spec, sheet.Empty())
+		j, err := newJob(ctx, &in.shelf, spec, sheet.Empty())
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}

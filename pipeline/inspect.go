@@ -50,8 +50,14 @@ func Inspect(ctx context.Context, r *Recipe, paths []string, fill schema.Sheet) 
 	for _, f := range found.Findings {
 		out.add(f)
 	}
-	for _, spec := range found.Runs {
-		if err := r.inspect(ctx, spec, sheet.Fill(spec.Sheet, fill), &out); err != nil {
+	var s shelf
+	parted, err := s.part(ctx, found.Runs)
+	if err != nil {
+		return out, err
+	}
+	out.add(parted.Findings...)
+	for _, spec := range parted.Runs {
+		if err := r.inspect(ctx, &s, spec, sheet.Fill(spec.Sheet, fill), &out); err != nil {
 			return out, err
 		}
 	}
@@ -68,25 +74,19 @@ func (o *Inspection) add(found ...schema.Finding) {
 	}
 }
 
-func (r *Recipe) inspect(ctx context.Context, spec sheet.Spec, sh schema.Sheet, out *Inspection) error {
+func (r *Recipe) inspect(ctx context.Context, s *shelf, spec sheet.Spec, sh schema.Sheet, out *Inspection) error {
 	out.add(spec.Findings...)
 	var parts [][]schema.Log
 	for _, f := range spec.Files {
-		logs, err := readOne(ctx, schema.Source{Name: f.Name, Size: size(f.Path), Open: func() (io.ReadCloser, error) { return os.Open(f.Path) }})
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
+		own, err := s.inspected(ctx, f, out)
 		if err != nil {
-			bad := remark(schema.Rejected, "unreadable", math.NaN(), "", "%v", err)
-			bad.Source = f.Name
-			out.add(bad)
-			continue
+			return err
 		}
-		for i, l := range logs {
+		for i, logs := range own {
 			if i == len(parts) {
 				parts = append(parts, nil)
 			}
-			parts[i] = append(parts[i], l)
+			parts[i] = append(parts[i], logs...)
 		}
 	}
 	vehicle, _ := r.Config.Vehicle(sh.Vehicle)
@@ -101,6 +101,34 @@ func (r *Recipe) inspect(ctx context.Context, spec sheet.Spec, sh schema.Sheet, 
 		}
 	}
 	return nil
+}
+
+// inspected reads the sources of one file, part by part. The error is the context's.
+func (s *shelf) inspected(ctx context.Context, f sheet.File, out *Inspection) ([][]schema.Log, error) {
+	var parts [][]schema.Log
+	members, err := s.members(ctx, f)
+	if err != nil {
+		members = []member{{Source: f.Name}}
+	}
+	for _, m := range members {
+		own, err := s.logs(ctx, m, func() (io.ReadCloser, error) { return os.Open(f.Path) })
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		if err != nil {
+			bad := remark(schema.Rejected, "unreadable", math.NaN(), "", "%v", err)
+			bad.Source = m.Source
+			out.add(bad)
+			continue
+		}
+		for i, logs := range own {
+			if i == len(parts) {
+				parts = append(parts, nil)
+			}
+			parts[i] = append(parts[i], logs...)
+		}
+	}
+	return parts, nil
 }
 
 func size(path string) int64 {

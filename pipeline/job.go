@@ -42,7 +42,7 @@ func (j *job) names() string {
 func (j *job) bytes() int64 {
 	n := int64(0)
 	for _, m := range j.members {
-		n += m.Bytes
+		n += max(m.Bytes, m.Unpacked)
 	}
 	return n
 }
@@ -54,13 +54,13 @@ func (j *job) sort() {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(a, b int) int {
-		return strings.Compare(j.members[a].SHA256+j.members[a].At, j.members[b].SHA256+j.members[b].At)
+		return strings.Compare(j.members[a].key(), j.members[b].key())
 	})
 	var members []member
 	var paths []string
 	for _, i := range order {
 		m := j.members[i]
-		if n := len(members); n > 0 && members[n-1].SHA256 == m.SHA256 && members[n-1].At == m.At {
+		if n := len(members); n > 0 && members[n-1].key() == m.key() {
 			j.findings = append(j.findings, remark(schema.Note, "same_bytes", 0, "", "%s holds the same bytes as %s: read once", m.Source, members[n-1].Source))
 			continue
 		}
@@ -69,17 +69,18 @@ func (j *job) sort() {
 	j.members, j.paths = members, paths
 }
 
-// newJob hashes a spec's files. An error is one of reading them.
-func newJob(ctx context.Context, spec sheet.Spec, fill schema.Sheet) (*job, error) {
+// newJob hashes a spec's files and what they pack. An error is one of reading them.
+func newJob(ctx context.Context, s *shelf, spec sheet.Spec, fill schema.Sheet) (*job, error) {
 	j := &job{sheet: sheet.Fill(spec.Sheet, fill), findings: spec.Findings, rank: spec.Rank}
 	j.sheeted = !state(j.sheet).empty()
 	for _, f := range spec.Files {
-		sum, size, err := hash(ctx, f.Path)
+		members, err := s.members(ctx, f)
 		if err != nil {
 			return j, fmt.Errorf("read %s: %w", f.Name, err)
 		}
-		j.members = append(j.members, member{Source: f.Name, SHA256: sum, Bytes: size, At: f.Member})
-		j.paths = append(j.paths, f.Path)
+		for _, m := range members {
+			j.members, j.paths = append(j.members, m), append(j.paths, f.Path)
+		}
 	}
 	j.sort()
 	return j, nil
@@ -111,6 +112,9 @@ func (s stoppable) Read(p []byte) (int, error) {
 // archive stores the members' bytes. A file that changed since it was hashed is refused: it is still being written.
 func (j *job) archive(ctx context.Context, w *lake.Writer) error {
 	for i, path := range j.paths {
+		if slices.Contains(j.paths[:i], path) {
+			continue // Members of one archive.
+		}
 		f, err := os.Open(path)
 		if err != nil {
 			return err
@@ -134,10 +138,10 @@ type refused struct {
 
 // read gives the logs of the job's sources from the archive, part by part, and the sources that cannot be read. The error is
 // a *lostError when the archive has lost one: nothing can be said of it then.
-func (j *job) read(ctx context.Context, l *lake.Lake) (parts [][]schema.Log, bad []refused, err error) {
+func (j *job) read(ctx context.Context, s *shelf, l *lake.Lake) (parts [][]schema.Log, bad []refused, err error) {
 	for _, m := range j.members {
 		w := watch{open: func() (io.ReadCloser, error) { return l.OpenArchive(m.SHA256) }}
-		logs, err := readOne(ctx, schema.Source{Name: m.Source, Size: m.Bytes, Open: w.Open})
+		own, err := s.logs(ctx, m, w.Open)
 		switch {
 		case ctx.Err() != nil:
 			return nil, nil, ctx.Err()
@@ -150,11 +154,11 @@ func (j *job) read(ctx context.Context, l *lake.Lake) (parts [][]schema.Log, bad
 			bad = append(bad, refused{m, []schema.Finding{f}})
 			continue
 		}
-		for i, log := range logs {
+		for i, logs := range own {
 			if i == len(parts) {
 				parts = append(parts, nil)
 			}
-			parts[i] = append(parts[i], log)
+			parts[i] = append(parts[i], logs...)
 		}
 	}
 	return parts, bad, nil

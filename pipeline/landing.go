@@ -103,7 +103,11 @@ func (in *ingest) tell(o ...Outcome) {
 func (in *ingest) refuse(b refused, told bool) {
 	in.mu.Lock()
 	defer in.mu.Unlock()
-	if !told {
+	switch {
+	case told:
+	case b.In != "":
+		in.packed[b.SHA256] = append(in.packed[b.SHA256], b.findings...) // Its fellows may land later: what is said of the archive is said once, at the end.
+	default:
 		in.batch.Loose = append(in.batch.Loose, lake.Refusal{SHA256: b.SHA256, Findings: b.findings})
 	}
 	in.pending.Outcomes = append(in.pending.Outcomes, Outcome{Status: "set aside", Source: b.Source, Reason: b.findings[len(b.findings)-1].Text})

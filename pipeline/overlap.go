@@ -10,8 +10,13 @@ import (
 	"dynolake/schema"
 )
 
-// key names a source's bytes.
-func (m member) key() string { return m.SHA256 + m.At }
+// key names a source's bytes: those of the log itself where it is packed, so that it is the same one packed or not.
+func (m member) key() string {
+	if m.Leaf != "" {
+		return m.Leaf + m.At
+	}
+	return m.SHA256 + m.In + m.At
+}
 
 // group is jobs that land in one commit, and the stored recordings whose sources they take over.
 type group struct {

@@ -23,6 +23,7 @@ type Entry struct {
 	Fingerprint string   // Of everything that the run's rows follow from: bytes, sheet, vehicle, dyno, mappings, program.
 	Depends     string   // Text (JSON) that says of what the fingerprint is made; kept as it is.
 	Blobs       []string // SHA-256 of archived bytes beside those of its sources: a sheet, the archive a member is from.
+	Shared      []string // Of its blobs, those that hold other sources too: what is refused of these stays.
 	Anew        bool     // Store it even when its fingerprint is the stored one.
 }
 

@@ -143,7 +143,7 @@ func (s *saving) refuse(ctx context.Context, loose []Refusal) error {
 			if err != nil {
 				return err
 			}
-			if stored && !kept[sha] {
+			if stored && !kept[sha] && !slices.Contains(e.Shared, sha) {
 				s.gone[sha] = true
 			}
 		}

@@ -123,3 +123,13 @@ func failed(src schema.Source, err error) schema.Source {
 	src.Open = func() (io.ReadCloser, error) { return nil, err }
 	return src
 }
+
+// Packed reports whether a source is an archive, by content.
+func Packed(ctx context.Context, src schema.Source) (bool, error) {
+	head, err := probe(ctx, src)
+	if err != nil {
+		return false, err
+	}
+	c := container(head, append(archives(), workbook.Reader{}))
+	return c != nil && c.Form() != (workbook.Reader{}).Form(), nil
+}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -98,6 +99,9 @@ func regular(path string) bool {
 	info, err := os.Stat(path)
 	return err == nil && info.Mode().IsRegular()
 }
+
+// Is reports whether a file of that name is a run sheet.
+func Is(name string) bool { return isSheet(path.Base(filepath.ToSlash(name))) }
 
 func isSheet(name string) bool { return isTable(name) || isSingle(name) }
 
