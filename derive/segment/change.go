@@ -1,6 +1,11 @@
 package segment
 
-import "math"
+import (
+	"cmp"
+	"math"
+	"slices"
+	"sort"
+)
 
 // How a logged gear is read. Common practice, no source.
 const (
@@ -73,4 +78,50 @@ func (b *block) rests() []rest {
 	}
 	b.gears = out
 	return out
+}
+
+// pair gives each change of the gear the step of the ratio that answers it, nil where none does: the best match first, so that a
+// change whose own step is hidden (a first gear with an open converter) does not take the next one's.
+func pair(b *block, changes []change, steps []step, lag float64) []*step {
+	type match struct {
+		change, step int
+		score        float64
+	}
+	var all []match
+	for i, c := range changes {
+		from := sort.Search(len(steps), func(k int) bool { return b.t[steps[k].to-1] >= c.leave-gearLag })
+		for k := from; k < len(steps) && b.t[steps[k].from] <= c.enter+gearLag; k++ {
+			if v := c.fits(b, steps[k], lag); v > math.Inf(-1) {
+				all = append(all, match{i, k, v})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(x, y match) int { return cmp.Compare(y.score, x.score) })
+	out := make([]*step, len(changes))
+	taken := map[int]bool{}
+	for _, m := range all {
+		p := &steps[m.step]
+		if out[m.change] != nil || taken[m.step] {
+			continue
+		}
+		out[m.change] = p
+		taken[m.step] = b.t[min(p.to, len(b.t)-1)]-b.t[p.from] <= stepTwo
+	}
+	return out
+}
+
+// between is the time that the steps of the changes before and after the i-th leave to it.
+func between(b *block, pairs []*step, i int) [2]float64 {
+	free := [2]float64{math.Inf(-1), math.Inf(1)}
+	for k := i - 1; k >= 0 && math.IsInf(free[0], -1); k-- {
+		if p := pairs[k]; p != nil {
+			free[0] = b.t[min(p.to, len(b.t)-1)]
+		}
+	}
+	for k := i + 1; k < len(pairs) && math.IsInf(free[1], 1); k++ {
+		if p := pairs[k]; p != nil {
+			free[1] = b.t[p.from]
+		}
+	}
+	return free
 }

@@ -94,15 +94,15 @@ func (s *scan) extreme(b *block, sign, foot, mid float64, e *event) {
 }
 
 // steepest looks for the moment of a logged change where the speed ratio says nothing: the steepest movement of the engine
-// speed in the right direction near it, else the change itself, with the channel's lag taken off.
-func (s *scan) steepest(b *block, c change, lag float64) event {
+// speed in the right direction near it and within the free time, else the change itself, with the channel's lag taken off.
+func (s *scan) steepest(b *block, c change, lag float64, free [2]float64) event {
 	_, slope := b.track("engine_speed_rpm", fastN)
 	n, _ := b.track("engine_speed_rpm", fastN)
 	sign := 1.0
 	if !c.up() {
 		sign = -1
 	}
-	lo, hi, best := b.at(c.leave-lag-steepReach), b.at(c.enter-lag+steepReach), -1
+	lo, hi, best := b.at(max(c.leave-lag-steepReach, free[0])), b.at(min(c.enter-lag+steepReach, free[1])), -1
 	for i := lo; i <= hi; i++ {
 		if -sign*slope[i] > 0.15*n[i] && (best < 0 || sign*slope[i] < sign*slope[best]) {
 			best = i

@@ -24,6 +24,9 @@ const (
 	endBand       = 0.002 // Of the engine speed: hanging at the limiter is not part of the pull.
 	dwellShare    = 0.25  // Of a leg's mean slope: slower is a halt.
 	dwellTime     = 2.0   // s.
+	cutBack       = 0.4   // s. The time before a shift in which a gearbox takes the torque off,
+	cutRef        = 0.6   // s. and that before it, which tells what the power was.
+	cutShare      = 0.85  // Of that power. A governor takes off as much only at the end of its range.
 )
 
 // leg is one rise (or fall) of the engine speed under full load, on the grid.
@@ -50,8 +53,9 @@ func (s *scan) pulls(b *block, shifts []event) []pull {
 	full, lifts, bare := s.fullLoad(b)
 	var cuts []stats.Span
 	for _, e := range shifts {
-		from := b.at(e.t0)
-		if b.t[from] <= e.t0+1e-9 {
+		t0 := b.driveEnds(e)
+		from := b.at(t0)
+		if b.t[from] <= t0+1e-9 && t0 == e.t0 {
 			from++ // The shift's own first row ends the pull.
 		}
 		cuts = append(cuts, stats.Span{From: from, To: max(from, b.at(e.t1))})
@@ -75,6 +79,19 @@ func (s *scan) pulls(b *block, shifts []event) []pull {
 		}
 	}
 	return out
+}
+
+// driveEnds is when the drive through a gear ends before a shift: an automated gearbox takes the torque off while the engine
+// speed still rises and the pedal stays down. It is the shift itself where the wheel power is not known or does not fall.
+func (b *block) driveEnds(e event) float64 {
+	c := b.cellsOf("wheel_power_kw")
+	behind := stats.Lower(c.t, e.t0+1e-9)
+	steady := stats.Median(c.x[stats.Lower(c.t, e.t0-cutBack-cutRef):stats.Lower(c.t, e.t0-cutBack)])
+	t0 := e.t0
+	for i := behind - 1; i >= 0 && c.t[i] >= e.t0-cutBack && c.x[i] < cutShare*steady; i-- {
+		t0 = c.t[i]
+	}
+	return t0
 }
 
 // fullLoad is where full load is asked for: by the pedal, else by load; with neither the whole block, as bare. Short lifts

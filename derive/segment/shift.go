@@ -24,6 +24,8 @@ const (
 	gearLag        = 1.3  // s. A logged gear leads or lags the engine speed by no more.
 	stepTwo        = 2.0  // s. What moves longer may be more than one shift.
 	gearSame       = 0.04 // A ratio that moves by less has not changed gear.
+	gearFall       = 0.02 // What the engine speed itself moves at least when a logged gear changes,
+	gearFallShare  = 0.10 // and as a share of the step: with an open converter the road speed grows most of it.
 )
 
 // event is a shift as found, before it becomes a segment.
@@ -40,8 +42,9 @@ func (s *scan) shifts(b *block) []event {
 	changes := s.trusted(b, joinChanges(b.changes(), steps, b), rests, steps)
 	var events []event
 	late := lag(b, changes, steps)
-	for _, c := range changes {
-		if e, ok := s.fromGear(b, c, steps, late); ok {
+	pairs := pair(b, changes, steps, late)
+	for i, c := range changes {
+		if e, ok := s.fromGear(b, c, pairs[i], late, between(b, pairs, i)); ok {
 			events = append(events, e)
 		}
 	}
@@ -69,7 +72,8 @@ func (s *scan) shifts(b *block) []event {
 	return events
 }
 
-// joinChanges makes one of changes that pass through gears on the way: the same direction, close together, one step.
+// joinChanges makes one of changes that pass through gears on the way: the same direction, close together, one step, and no
+// engine that pulls in between.
 func joinChanges(changes []change, steps []step, b *block) []change {
 	var out []change
 	for _, c := range changes {
@@ -81,7 +85,7 @@ func joinChanges(changes []change, steps []step, b *block) []change {
 					n++
 				}
 			}
-			if n == 1 {
+			if n == 1 && (!c.up() || len(b.rises(b.at(out[k].leave-levelTime), b.at(c.enter+levelTime), fallLeast)) == 0) {
 				out[k].to, out[k].enter = c.to, c.enter
 				continue
 			}
@@ -112,17 +116,10 @@ func (s *scan) trusted(b *block, changes []change, rests []rest, steps []step) [
 	return nil
 }
 
-// fromGear finds when a change of the logged gear happened, the channel showing it about lag late. It is false when the speeds
-// show that nothing changed.
-func (s *scan) fromGear(b *block, c change, steps []step, lag float64) (event, bool) {
-	var p *step
-	score := math.Inf(-1)
-	near := b.near(steps, c.leave-gearLag, c.enter+gearLag)
-	for i := range near {
-		if v := c.fits(b, near[i], lag); !near[i].used && v > score {
-			p, score = &near[i], v
-		}
-	}
+// fromGear finds when a change of the logged gear happened, the channel showing it about lag late, from the step that answers it,
+// nil where none does: then it is looked for in the time that the other changes leave. It is false when the speeds show that
+// nothing changed.
+func (s *scan) fromGear(b *block, c change, p *step, lag float64, free [2]float64) (event, bool) {
 	var e event
 	if p != nil {
 		p.used = true
@@ -140,7 +137,7 @@ func (s *scan) fromGear(b *block, c change, steps []step, lag float64) (event, b
 	} else if v, _ := b.track(s.roadColumn(), fastV); s.speed != "" && v[b.at(c.enter-lag)] < standing {
 		return e, false // A gear chosen at a stand.
 	} else {
-		e = s.steepest(b, c, lag)
+		e = s.steepest(b, c, lag, free)
 	}
 	e.from, e.to = c.from, c.to
 	return e, true
@@ -153,9 +150,15 @@ func (c change) fits(b *block, p step, lag float64) float64 {
 	if t < c.leave-gearLag || t > c.enter+gearLag || (p.delta() < 0) != c.up() || math.Abs(p.delta()) < gearSame {
 		return math.Inf(-1)
 	}
+	if p.fall*p.delta() <= 0 || math.Abs(p.fall) < max(gearFall, gearFallShare*math.Abs(p.delta())) {
+		return math.Inf(-1) // The converter took up while the engine kept its speed.
+	}
 	score := min(math.Abs(p.delta()), 0.2) - 0.2*math.Abs(t+lag-(c.leave+c.enter)/2)
-	if p.matchFrom == c.from && p.matchTo == c.to {
+	switch {
+	case p.matchFrom == c.from && p.matchTo == c.to:
 		score += 0.2
+	case p.matchFrom == p.matchTo: // False of NaN.
+		score -= 0.2 // A lock-up by the ratios, but an open converter can hide a gear.
 	}
 	return score
 }

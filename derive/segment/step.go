@@ -170,24 +170,34 @@ func (b *block) drift(x []float64) float64 {
 // parted splits movements of the ratio that hold two falls of the engine speed with a rise between them: two upshifts in
 // quick succession. The rise is left out, as the rest between them.
 func (b *block) parted(moving []stats.Span) []stats.Span {
-	n, _ := b.track("engine_speed_rpm", fastN)
 	var out []stats.Span
 	for _, m := range moving {
-		from := max(0, m.From-b.points(stepHalf))
-		x := make([]float64, min(len(n), m.To+b.points(stepHalf))-from)
-		for i := range x {
-			x[i] = math.Log(n[from+i])
-		}
-		turns := stats.Turns(x, partRise)
-		for i := 1; i+2 < len(turns); i++ { // High, low, high, low.
-			low, high := turns[i].At+from, turns[i+1].At+from
-			fast := x[turns[i-1].At]-x[turns[i].At] > shiftLeast && x[turns[i+1].At]-x[turns[i+2].At] > shiftLeast
-			if !turns[i].High && fast && high-low >= b.points(levelMin) && low > m.From && high < m.To {
-				out = append(out, stats.Span{From: m.From, To: low})
-				m.From = high
+		for _, rise := range b.rises(max(0, m.From-b.points(stepHalf)), min(len(b.t), m.To+b.points(stepHalf)), shiftLeast) {
+			if rise.From > m.From && rise.To < m.To {
+				out = append(out, stats.Span{From: m.From, To: rise.From})
+				m.From = rise.To
 			}
 		}
 		out = append(out, m)
+	}
+	return out
+}
+
+// rises are where the engine speed gains between two falls of at least fall (ln), from grid index from to behind to.
+func (b *block) rises(from, to int, fall float64) []stats.Span {
+	n, _ := b.track("engine_speed_rpm", fastN)
+	x := make([]float64, max(0, to-from))
+	for i := range x {
+		x[i] = math.Log(n[from+i])
+	}
+	var out []stats.Span
+	turns := stats.Turns(x, partRise)
+	for i := 1; i+2 < len(turns); i++ { // High, low, high, low.
+		low, high := turns[i].At, turns[i+1].At
+		deep := x[turns[i-1].At]-x[low] > fall && x[high]-x[turns[i+2].At] > fall
+		if !turns[i].High && deep && high-low >= b.points(levelMin) {
+			out = append(out, stats.Span{From: low + from, To: high + from})
+		}
 	}
 	return out
 }

@@ -54,11 +54,44 @@ ranked AS (
     SELECT *, dense_rank() OVER (PARTITION BY grp ORDER BY alike_n DESC, test DESC, standard, basis, coalesce(like_gear, 0) DESC, coalesce(like_locked, false) DESC) AS place
     FROM asked
 ),
-middle AS (
-    SELECT grp, quantile_of(baro_kpa, 0.5) AS baro_kpa, quantile_of(charge_start_c, 0.5) AS charge_start_c, quantile_of(coolant_c, 0.5) AS coolant_c
-    FROM ranked
-    WHERE place = 1
-    GROUP BY grp
+-- Conditions one after the other, each around the median of the pulls that are left; where none lies near it, as with one cold
+-- and one warm pull, around the pull nearest to it (of two as near the warmer engine, the cooler charge). So one always stays.
+kin AS (
+    SELECT * FROM ranked WHERE place = 1
+),
+baro_median AS (
+    SELECT grp, quantile_of(baro_kpa, 0.5) AS middle FROM kin GROUP BY grp
+),
+baro_middle AS (
+    SELECT k.*, m.middle, first_value(k.baro_kpa) OVER (PARTITION BY k.grp ORDER BY CASE WHEN k.baro_kpa IS NULL THEN 1 ELSE 0 END, round(abs(k.baro_kpa - m.middle), 3), k.baro_kpa DESC) AS nearest
+    FROM kin k
+    JOIN baro_median m ON m.grp = k.grp
+),
+baro_kin AS (
+    SELECT platform, duty, vehicle, calibration, grp, run_id, segment_id, basis, test, standard, gear, locked, like_gear, like_locked, baro_kpa, charge_start_c, coolant_c, flagged, candidates
+    FROM baro_middle
+    WHERE baro_kpa IS NULL OR abs(baro_kpa - CASE WHEN abs(nearest - middle) <= $baro_within THEN middle ELSE nearest END) <= $baro_within
+),
+coolant_median AS (
+    SELECT grp, quantile_of(coolant_c, 0.5) AS middle FROM baro_kin GROUP BY grp
+),
+coolant_middle AS (
+    SELECT k.*, m.middle, first_value(k.coolant_c) OVER (PARTITION BY k.grp ORDER BY CASE WHEN k.coolant_c IS NULL THEN 1 ELSE 0 END, round(abs(k.coolant_c - m.middle), 3), k.coolant_c DESC) AS nearest
+    FROM baro_kin k
+    JOIN coolant_median m ON m.grp = k.grp
+),
+coolant_kin AS (
+    SELECT platform, duty, vehicle, calibration, grp, run_id, segment_id, basis, test, standard, gear, locked, like_gear, like_locked, baro_kpa, charge_start_c, coolant_c, flagged, candidates
+    FROM coolant_middle
+    WHERE coolant_c IS NULL OR abs(coolant_c - CASE WHEN abs(nearest - middle) <= $coolant_within THEN middle ELSE nearest END) <= $coolant_within
+),
+charge_median AS (
+    SELECT grp, quantile_of(charge_start_c, 0.5) AS middle FROM coolant_kin GROUP BY grp
+),
+charge_middle AS (
+    SELECT k.*, m.middle, first_value(k.charge_start_c) OVER (PARTITION BY k.grp ORDER BY CASE WHEN k.charge_start_c IS NULL THEN 1 ELSE 0 END, round(abs(k.charge_start_c - m.middle), 3), k.charge_start_c) AS nearest
+    FROM coolant_kin k
+    JOIN charge_median m ON m.grp = k.grp
 ),
 alike AS (
     SELECT r.grp, r.platform, r.duty, r.vehicle, r.calibration, r.run_id, r.segment_id, r.basis, r.test, r.standard,
@@ -71,12 +104,8 @@ alike AS (
             || CASE WHEN count(r.baro_kpa) OVER (PARTITION BY r.grp) < count(*) OVER (PARTITION BY r.grp) THEN ' baro' ELSE '' END
             || CASE WHEN count(r.charge_start_c) OVER (PARTITION BY r.grp) < count(*) OVER (PARTITION BY r.grp) THEN ' charge' ELSE '' END
             || CASE WHEN count(r.coolant_c) OVER (PARTITION BY r.grp) < count(*) OVER (PARTITION BY r.grp) THEN ' coolant' ELSE '' END AS not_logged
-    FROM ranked r
-    JOIN middle m ON m.grp = r.grp
-    WHERE r.place = 1
-        AND (r.baro_kpa IS NULL OR m.baro_kpa IS NULL OR abs(r.baro_kpa - m.baro_kpa) <= $baro_within)
-        AND (r.charge_start_c IS NULL OR m.charge_start_c IS NULL OR abs(r.charge_start_c - m.charge_start_c) <= $charge_within)
-        AND (r.coolant_c IS NULL OR m.coolant_c IS NULL OR abs(r.coolant_c - m.coolant_c) <= $coolant_within)
+    FROM charge_middle r
+    WHERE r.charge_start_c IS NULL OR abs(r.charge_start_c - CASE WHEN abs(r.nearest - r.middle) <= $charge_within THEN r.middle ELSE r.nearest END) <= $charge_within
 ),
 flagged AS (
     SELECT grp, joined(run_id || '/' || CAST(segment_id AS VARCHAR) || ' ' || flagged) AS flagged
