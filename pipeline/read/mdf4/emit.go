@@ -1,0 +1,202 @@
+package mdf4
+
+import (
+	"math"
+
+	"dynolake/schema"
+)
+
+// exact is the largest whole number below which a float64 holds all of them.
+const exact = 1 << 53
+
+// emitter turns records into batches.
+type emitter struct {
+	*file
+	start  begin
+	rows   int64
+	empty  int // Groups without rows.
+	t      []float64
+	cells  []float64
+	values [][]float64
+	texts  []schema.Text
+}
+
+// room makes the batch's slices, which are used again for every batch of every group.
+func (e *emitter) room(channels, n int) {
+	if cap(e.t) < n {
+		e.t = make([]float64, n)
+	}
+	if cap(e.cells) < channels*n {
+		e.cells = make([]float64, channels*n)
+	}
+	e.t, e.values, e.texts = e.t[:n], e.values[:0], e.texts[:0]
+	for i := range channels {
+		e.values = append(e.values, e.cells[i*n:(i+1)*n:(i+1)*n])
+	}
+}
+
+// emit passes n rows on that the sheet's banks hold.
+func (e *emitter) emit(s *sheet, row int64, n int) error {
+	e.room(len(s.lanes), n)
+	first := s.banks[0]
+	first.numbers(s.clock, e.t, row)
+	convertAll(s.clock.conv, e.t, nil)
+	bad := 0
+	for i := range e.t {
+		if e.t[i] *= s.scale; math.IsNaN(e.t[i]) || math.IsInf(e.t[i], 0) {
+			bad++
+		}
+	}
+	for i := range s.lanes {
+		if err := e.lane(s, i, row); err != nil {
+			return err
+		}
+	}
+	if bad > 0 {
+		e.count(schema.Doubt, "rows_without_time", s.clock.name, bad, nil, "group "+escaped(s.name)+": %d rows have no time and are left out")
+		n = e.timed()
+	}
+	if n == 0 {
+		return nil
+	}
+	e.rows += int64(n)
+	return e.sink.Rows(s.handle, schema.Batch{T: e.t, Values: e.values, Texts: e.texts})
+}
+
+// lane fills one channel's values.
+func (e *emitter) lane(s *sheet, i int, row int64) error {
+	l, v := &s.lanes[i], e.values[i]
+	switch {
+	case l.bank.lost || l.flags&allInvalid != 0:
+		for k := range v {
+			v[k] = math.NaN()
+		}
+		return nil
+	case l.text():
+		return e.words(l, i, v)
+	}
+	l.bank.numbers(l.channel, v, row)
+	if l.field.bits > 53 && !l.field.float && !l.virtual() {
+		e.large(l, v)
+	}
+	convertAll(l.conv, v, func(k int, text string) {
+		if text != "" {
+			e.texts = append(e.texts, schema.Text{Row: k, Channel: i, Text: text})
+		}
+	})
+	if l.conv != nil || l.field.float {
+		e.finite(l, v)
+	}
+	return nil
+}
+
+// numbers reads a channel's stored numbers; those that are marked invalid are missing.
+func (b *bank) numbers(c *channel, v []float64, row int64) {
+	if c.virtual() {
+		for i := range v {
+			v[i] = float64(row + int64(i))
+		}
+		return
+	}
+	c.field.fill(v, b.buf, b.stride)
+	if c.flags&hasInvalid != 0 {
+		for i := range v {
+			if b.invalid(c, i) {
+				v[i] = math.NaN()
+			}
+		}
+	}
+}
+
+// invalid reports whether a channel's validity bit says that row i at hand holds nothing.
+func (b *bank) invalid(c *channel, i int) bool {
+	if c.flags&hasInvalid == 0 {
+		return false
+	}
+	at, mask := int(c.validBit/8), byte(1)<<(c.validBit%8)
+	if b.apart != nil {
+		return b.valid[i*b.g.validBytes+at]&mask != 0
+	}
+	at += i*b.stride + b.g.dataBytes
+	return b.stride > b.g.dataBytes && b.buf[at]&mask != 0
+}
+
+// convertAll turns stored numbers into meant ones, and gives texts to say.
+func convertAll(c conversion, v []float64, say func(i int, text string)) {
+	switch c := c.(type) {
+	case nil:
+	case many:
+		c.all(v)
+	default:
+		for i, x := range v {
+			if math.IsNaN(x) {
+				continue
+			}
+			y, text := c.number(x)
+			v[i] = y
+			if text != "" && say != nil {
+				say(i, text)
+			}
+		}
+	}
+}
+
+// large notes integers that a float64 cannot hold exactly.
+func (e *emitter) large(l *lane, v []float64) {
+	n := 0
+	for _, x := range v {
+		if x > exact || x < -exact {
+			n++
+		}
+	}
+	if n > 0 {
+		e.count(schema.Note, "beyond_double", l.name, n, nil, escaped(l.name)+": %d whole numbers beyond 2^53 are kept as the nearest that a double holds")
+	}
+}
+
+// finite makes infinities missing.
+func (e *emitter) finite(l *lane, v []float64) {
+	n := 0
+	for i, x := range v {
+		if x-x != 0 && !math.IsNaN(x) {
+			v[i] = math.NaN()
+			n++
+		}
+	}
+	if n > 0 {
+		e.count(schema.Doubt, "infinite_value", l.name, n, nil, escaped(l.name)+": %d values are infinite and taken as missing")
+	}
+}
+
+// timed drops the rows without a time and returns how many are left.
+func (e *emitter) timed() int {
+	to := make([]int, len(e.t))
+	n := 0
+	for i, t := range e.t {
+		to[i] = -1
+		if !math.IsNaN(t) && !math.IsInf(t, 0) {
+			to[i] = n
+			n++
+		}
+	}
+	shift := func(v []float64) []float64 {
+		for i, k := range to {
+			if k >= 0 {
+				v[k] = v[i]
+			}
+		}
+		return v[:n]
+	}
+	for i := range e.values {
+		e.values[i] = shift(e.values[i])
+	}
+	e.t = shift(e.t)
+	kept := e.texts[:0]
+	for _, x := range e.texts {
+		if x.Row = to[x.Row]; x.Row >= 0 {
+			kept = append(kept, x)
+		}
+	}
+	e.texts = kept
+	return n
+}

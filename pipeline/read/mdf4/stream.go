@@ -1,0 +1,156 @@
+package mdf4
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"sort"
+)
+
+// part is one stored piece of a stream.
+type part struct {
+	id      string // Its block's name.
+	at      int64  // Its block's offset.
+	from    int64  // Where its bytes begin.
+	stored  int64  // How many are stored.
+	size    int64  // How many they stand for.
+	start   int64  // Where they begin in the stream.
+	packed  bool
+	columns int   // Above 0: transposed, so many bytes a row.
+	zeros   bool  // Nothing is stored: all its bytes are 0.
+	bad     error // Nothing of it can be used.
+	in      io.ReaderAt
+}
+
+// stream is the bytes of a chain of data blocks, as if they were one.
+type stream struct {
+	*file
+	parts []part
+	size  int64
+	cut   error   // Why it ends before its end; nil when it is whole.
+	said  []claim // What lists say of each part.
+
+	holding int // The part that is unpacked.
+	held    []byte
+	spare   []byte
+}
+
+// hole is a stretch of a stream that cannot be used.
+type hole struct {
+	from, to int64
+	err      error
+}
+
+func (h *hole) Error() string { return h.err.Error() }
+func (h *hole) Unwrap() error { return h.err }
+
+func (s *stream) add(p part) {
+	p.start = s.size
+	s.size += p.size
+	s.parts = append(s.parts, p)
+}
+
+// read fills p from an offset. It gives a *hole that begins at or behind the offset when a part it needs is damaged.
+func (s *stream) read(p []byte, off int64) error {
+	i := sort.Search(len(s.parts), func(i int) bool { return s.parts[i].start > off }) - 1
+	for len(p) > 0 {
+		if i < 0 || i >= len(s.parts) {
+			return &hole{s.size, off + int64(len(p)), fmt.Errorf("the data ends at %d bytes", s.size)}
+		}
+		q := &s.parts[i]
+		n := int(min(int64(len(p)), q.start+q.size-off))
+		if n > 0 {
+			if err := s.piece(i, p[:n], off-q.start); err != nil {
+				return err
+			}
+		}
+		p, off, i = p[n:], off+int64(n), i+1
+	}
+	return nil
+}
+
+// piece fills p from within a part.
+func (s *stream) piece(i int, p []byte, off int64) error {
+	q := &s.parts[i]
+	if q.bad == nil && q.packed {
+		if err := s.hold(i); err != nil {
+			return err
+		}
+	}
+	switch {
+	case q.bad != nil:
+		return &hole{q.start, q.start + q.size, q.bad}
+	case q.packed:
+		copy(p, s.held[off:])
+		return nil
+	case q.zeros:
+		clear(p)
+		return nil
+	}
+	if _, err := q.in.ReadAt(p, q.from+off); err != nil {
+		return fmt.Errorf("read at offset %d: %w", q.from+off, err)
+	}
+	return nil
+}
+
+// hold unpacks a part, into memory when it is small and else into the temporary file.
+func (s *stream) hold(i int) error {
+	if s.holding == i && s.held != nil {
+		return nil
+	}
+	if err := s.ctx.Err(); err != nil {
+		return err
+	}
+	q := &s.parts[i]
+	var err error
+	if q.size <= mostHeld {
+		err = s.unpack(q)
+		s.holding = i
+	} else {
+		err = s.settle(q)
+	}
+	if err != nil && !isDamage(err) {
+		return err
+	}
+	q.bad = err
+	return nil
+}
+
+// settleAll unpacks every part into the temporary file.
+func (s *stream) settleAll() error {
+	for i := range s.parts {
+		if err := s.ctx.Err(); err != nil {
+			return err
+		}
+		q := &s.parts[i]
+		if !q.packed || q.bad != nil {
+			continue
+		}
+		if err := s.settle(q); err != nil {
+			if !isDamage(err) {
+				return err
+			}
+			q.bad = err
+		}
+	}
+	s.held, s.spare = nil, nil
+	return nil
+}
+
+// largest is the most that one of its packed parts takes in memory.
+func (s *stream) largest() int64 {
+	var n int64
+	for _, p := range s.parts {
+		if p.packed && p.size <= mostHeld {
+			n = max(n, p.size)
+		}
+	}
+	return n
+}
+
+// holeIn gives the hole that an error is.
+func holeIn(err error) (*hole, bool) {
+	var h *hole
+	ok := errors.As(err, &h)
+	return h, ok
+}
