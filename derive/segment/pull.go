@@ -25,7 +25,7 @@ const (
 	dwellShare    = 0.25  // Of a leg's mean slope: slower is a halt.
 	dwellTime     = 2.0   // s.
 	cutBack       = 0.4   // s. The time before a shift in which a gearbox takes the torque off,
-	cutRef        = 0.6   // s. and that before it, which tells what the power was.
+	cutRef        = 1.0   // s. and the time that tells what the power was.
 	cutShare      = 0.85  // Of that power. A governor takes off as much only at the end of its range.
 )
 
@@ -53,9 +53,9 @@ func (s *scan) pulls(b *block, shifts []event) []pull {
 	full, lifts, bare := s.fullLoad(b)
 	var cuts []stats.Span
 	for _, e := range shifts {
-		t0 := b.driveEnds(e)
+		t0, cut := b.driveEnds(e)
 		from := b.at(t0)
-		if b.t[from] <= t0+1e-9 && t0 == e.t0 {
+		if b.t[from] <= t0+1e-9 && !cut {
 			from++ // The shift's own first row ends the pull.
 		}
 		cuts = append(cuts, stats.Span{From: from, To: max(from, b.at(e.t1))})
@@ -82,16 +82,20 @@ func (s *scan) pulls(b *block, shifts []event) []pull {
 }
 
 // driveEnds is when the drive through a gear ends before a shift: an automated gearbox takes the torque off while the engine
-// speed still rises and the pedal stays down. It is the shift itself where the wheel power is not known or does not fall.
-func (b *block) driveEnds(e event) float64 {
+// speed still rises and the pedal stays down, so that the row there is no longer driven. It is the shift itself where the wheel
+// power is not known or does not fall.
+func (b *block) driveEnds(e event) (t0 float64, cut bool) {
 	c := b.cellsOf("wheel_power_kw")
-	behind := stats.Lower(c.t, e.t0+1e-9)
-	steady := stats.Median(c.x[stats.Lower(c.t, e.t0-cutBack-cutRef):stats.Lower(c.t, e.t0-cutBack)])
-	t0 := e.t0
-	for i := behind - 1; i >= 0 && c.t[i] >= e.t0-cutBack && c.x[i] < cutShare*steady; i-- {
-		t0 = c.t[i]
+	first, behind := stats.Lower(c.t, e.t0-cutRef), stats.Lower(c.t, e.t0+1e-9)
+	most, second := math.Inf(-1), math.Inf(-1) // The second highest is no spike.
+	for _, v := range c.x[first:behind] {
+		most, second = max(most, v), max(second, min(most, v))
 	}
-	return t0
+	t0 = e.t0
+	for i := behind - 1; i >= 0 && c.t[i] >= e.t0-cutBack && c.x[i] < cutShare*second; i-- {
+		t0, cut = c.t[i], true
+	}
+	return t0, cut
 }
 
 // fullLoad is where full load is asked for: by the pedal, else by load; with neither the whole block, as bare. Short lifts

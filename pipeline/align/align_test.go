@@ -220,3 +220,42 @@ func TestMergeKeepsTextsThatNoStateReads(t *testing.T) {
 		t.Errorf("unmapped %+v, want the text fault at 2 s", m.Unmapped)
 	}
 }
+
+// Three pulls that look alike but for a few rpm: the lag is sure, as any other leaves many times as much unexplained. Pulls that
+// are the same leave it open, and noise as large as what tells them apart does too.
+func TestPlaceTellsLikePullsApart(t *testing.T) {
+	for name, c := range map[string]struct {
+		differ, noise float64
+		placed        bool
+	}{
+		"alike":         {differ: 60, placed: true},
+		"alike, noisy":  {differ: 60, noise: 5, placed: true},
+		"the same":      {differ: 0},
+		"lost in noise": {differ: 2, noise: 60},
+	} {
+		t.Run(name, func(t *testing.T) {
+			speed := func(at float64) float64 { // A pull every 40 s, the same speeds but for their last part.
+				k, u := math.Floor(at/40), math.Mod(at, 40)
+				return 800 + 90*math.Max(0, math.Min(u, 30)-5) + c.differ*k*math.Max(0, math.Min(u-20, 10))/10
+			}
+			record := func(from, to, rate, offset, seed float64) schema.Log {
+				var ts, v []float64
+				for i := 0; from+float64(i)/rate < to; i++ {
+					at := from + float64(i)/rate
+					ts = append(ts, at-offset)
+					v = append(v, speed(at)+c.noise*math.Sin(seed*float64(i*i)))
+				}
+				return schema.Log{Source: "log", Series: []schema.Series{series(ts, v)}}
+			}
+			logs := []schema.Log{record(0, 160, 25, 0, 0.7), record(1, 158, 10, 12.3, 1.1)}
+			claims := []schema.Claim{{Log: 0, Column: "engine_speed_rpm", Scale: 1, Confidence: 1}, {Log: 1, Column: "engine_speed_rpm", Scale: 1, Confidence: 1}}
+			places, found := Place(logs, claims)
+			if places[1].Placed != c.placed {
+				t.Fatalf("placed %v, want %v: %v", places[1].Placed, c.placed, found)
+			}
+			if c.placed && math.Abs(places[1].Shift-12.3) > 0.02 {
+				t.Errorf("shift %v, want 12.3", places[1].Shift)
+			}
+		})
+	}
+}

@@ -38,11 +38,11 @@ func correlate(a, b trace) match {
 		return match{}
 	}
 	away := int(math.Max(2/step, 3))
-	rival := math.Inf(-1)
+	rival, other := math.Inf(-1), -1
 	for i, v := range r {
 		// A rival is a separate hill: the flank of the same one does not count.
 		if (i < k-away || i > k+away) && v > rival && (i == 0 || r[i-1] <= v) && (i+1 == len(r) || r[i+1] <= v) {
-			rival = v
+			rival, other = v, i
 		}
 	}
 	zero := len(gb.v) - 1 // r[i] is lag i-zero grid steps.
@@ -50,8 +50,18 @@ func correlate(a, b trace) match {
 	lag, top := refine(a, b, coarse, step)
 	if math.IsInf(rival, 0) {
 		rival = 0
+	} else if top-rival < sureLead { // As finely as the best one, where it comes to that.
+		_, fine := refine(a, b, float64(other-zero)*step+a.t[0]-b.t[0], step)
+		rival = math.Max(rival, fine)
 	}
 	return match{lag: lag, r: top, rival: rival, overlap: overlap[k] * step}
+}
+
+// sure tells whether the lag may be believed: a high correlation over enough time, and a rival that is lower by a clear step or
+// that leaves several times as much unexplained, as when pull after pull looks alike but for its details.
+func (m match) sure() bool {
+	apart := m.r-m.rival >= sureLead || 1-m.rival*m.rival >= sureTimes*math.Max(1-m.r*m.r, 1e-6)
+	return m.r >= sureR && apart && m.overlap >= sharedMin
 }
 
 type grid struct {

@@ -19,6 +19,8 @@ const (
 	sureR = 0.9
 	// sureLead is how far the best lag must stand above the best one elsewhere.
 	sureLead = 0.01
+	// sureTimes is how often the unexplained share of the variance, 1 - r², must be left by the best lag elsewhere otherwise.
+	sureTimes = 4
 	// sharedMin is the least overlap of a shared signal, seconds, that a shift may rest on.
 	sharedMin = 5.0
 )
@@ -74,12 +76,12 @@ func placeOne(logs []schema.Log, claims []schema.Claim, ref, i int) (Placement, 
 			continue
 		}
 		m := correlate(a, b)
-		if m.r >= sureR && m.r-m.rival >= sureLead && m.overlap >= sharedMin {
+		if m.sure() {
 			f.Severity, f.Code, f.Channel, f.Value = schema.Note, "aligned", channel, m.lag
 			f.Text = fmt.Sprintf("moved by %+.3f s onto %s by %s: correlation %.4f over %.0f s, next best lag %.4f", m.lag, logs[ref].Source, names[0], m.r, m.overlap, m.rival)
 			return Placement{Shift: m.lag, Placed: true, R: m.r}, f
 		}
-		tried += fmt.Sprintf("; %s correlates %.3f (next best lag %.3f, %.0f s shared), wanted %.2f", names[0], m.r, m.rival, m.overlap, sureR)
+		tried += fmt.Sprintf("; %s correlates %.3f (next best lag %.3f, %.0f s shared), wanted %.2f and no lag as good", names[0], m.r, m.rival, m.overlap, sureR)
 	}
 	if tried == "" {
 		tried = "; no engine speed or road speed is in both"

@@ -318,3 +318,13 @@ func TestOrderChangesNothing(t *testing.T) {
 		t.Error("contested columns are not settled")
 	}
 }
+
+// A pedal at rest that reads a little below 0 in half of its rows is a pedal at rest, not an implausible channel.
+func TestNoiseAroundZero(t *testing.T) {
+	d := bed{idle: 15, pull: 10, baro: 99}
+	logs := []schema.Log{d.log("a.csv", ch{"Engine RPM", "rpm", rpm}, ch{"Accelerator pedal", "%", func(p point) float64 { return p.pedal + 0.4*math.Sin(97*p.t) }})}
+	claims, found := settle(logs, Rules{}, Context{})
+	if c := named(logs, claims, "Accelerator pedal"); c.Column != "pedal_pct" || has(found, "implausible_values", "Accelerator pedal") {
+		t.Errorf("the pedal became %q (%s); found %v", c.Column, c.Why, codes(found))
+	}
+}

@@ -11,6 +11,7 @@ import (
 const (
 	outsideTold  = 0.01 // Share of values outside a column's range that is told as a doubt.
 	outsideLimit = 0.20 // Share above which the channel is taken off its column.
+	zeroNoise    = 0.02 // Of the range: a sensor at rest may read so much below a range that begins at 0.
 	logLimit     = 0.25 // Share of a log's claimed channels, three at the least, above which the whole log is set aside.
 )
 
@@ -31,7 +32,11 @@ func (b *bench) outside(i int) float64 {
 	if len(col.Range) != 2 {
 		return 0
 	}
-	below := sort.SearchFloat64s(tr.sorted, col.Range[0]-shift)
+	low := col.Range[0]
+	if low == 0 {
+		low = -zeroNoise * col.Range[1]
+	}
+	below := sort.SearchFloat64s(tr.sorted, low-shift)
 	above := len(tr.sorted) - sort.Search(len(tr.sorted), func(k int) bool { return tr.sorted[k] > col.Range[1]-shift })
 	return float64(below+above) / float64(len(tr.sorted))
 }
