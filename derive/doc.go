@@ -1,12 +1,14 @@
 // Package derive computes the engineered columns of a run from those that were logged: boost, drive pressure and its
-// ratios, exhaust back pressure, wheel power and torque, the gear, tyre slip, control errors, and power referred to a
-// reference atmosphere.
+// ratios, exhaust back pressure, wheel power and torque, the gear, tyre slip, control errors, power referred to a
+// reference atmosphere, air and what follows of it: lambda, volumetric efficiency, the compressor, the charge cooler, the
+// turbine's flow, specific consumption, mean pressure and the particulate filter's resistance.
 //
 // Terms. Absolute and differential pressures are types of their own (AbsKPa, DiffKPa), so that one cannot be given for the other. Boost is
 // intake manifold less barometric pressure. Net drive is what the turbine is driven by: the pressure across it; gross drive counts
 // everything behind it in. A basis says which definition net drive stands on. Torque at engine speed is wheel power over engine speed.
 //
 // Invariants. A missing input gives a missing result, row by row; nothing is interpolated over rows here, and nothing is clamped. A
+// result that cannot be, outside the range that the catalogue states of its column, is left out and counted in a finding. A
 // column that was logged is never overwritten. Which of two inputs a column stands on is decided once for a run, so that a
 // sensor's gap does not mix two definitions. Whatever was chosen or assumed is a finding. No file, clock or database is touched.
 //

@@ -43,7 +43,7 @@ func PistonSpeed(strokeMM, rpm float64) float64 { return 2 * strokeMM / 1000 * r
 // consumption adds specific consumption and mean effective pressure, on the crankshaft's torque where that was logged, else on wheel
 // power over the vehicle's driveline efficiency; that does not hold while a converter slips or the wheels drive the engine.
 func (w *work) consumption() {
-	rpm, turning := w.of("engine_speed_rpm")
+	rpm, _ := w.of("engine_speed_rpm")
 	torque, logged := w.of("engine_torque_nm")
 	power, driven := w.of("wheel_power_kw")
 	var kw, nm func(i int) float64
@@ -63,12 +63,12 @@ func (w *work) consumption() {
 	default:
 		return
 	}
-	if w.fuel != nil && (logged == "" || turning != "") {
+	if w.fuel != nil {
 		w.checked("bsfc_g_kwh", "bsfc_implausible", "fuel and power do not go together, as while either lags behind the other", func(i int) float64 { return BSFC(w.fuel(i), kw(i)) })
 	}
 	w.checked("bmep_kpa", "bmep_implausible", "torque does not go with the displacement", func(i int) float64 { return float64(BMEP(nm(i), w.Vehicle.DisplacementL, w.Vehicle.Strokes)) })
 	if made := w.Has("bsfc_g_kwh") || w.Has("bmep_kpa"); made && logged == "" {
 		share := w.Vehicle.DrivelineEfficiency
-		w.find(schema.Doubt, "engine_power_from_wheel", "bsfc_g_kwh", fmt.Sprintf("the engine's torque was not logged: specific consumption and mean pressure stand on wheel power over the vehicle's stated driveline efficiency of %.3g, a convention and no measurement", share), share, "1")
+		w.find(schema.Note, "engine_power_from_wheel", "bsfc_g_kwh", fmt.Sprintf("the engine's torque was not logged: specific consumption and mean pressure stand on wheel power over the vehicle's stated driveline efficiency of %.3g, a convention and no measurement", share), share, "1")
 	}
 }

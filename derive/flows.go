@@ -55,9 +55,12 @@ func (w *work) air() {
 		}
 		return SpeedDensity(v.VolumetricEfficiency, w.idealAir(i)).KGH()
 	})
-	if w.Has("air_kg_h") {
+	switch made := w.Has("air_kg_h"); {
+	case !made && w.egr != nil:
+		w.recirculated("air_kg_h")
+	case made:
 		text := fmt.Sprintf("air was not measured: it is reckoned by speed and density with the vehicle's volumetric efficiency of %.3g", v.VolumetricEfficiency)
-		if w.Has("egr_pct") {
+		if w.egr != nil {
 			text += fmt.Sprintf(", and left out where egr_pct is above %g", freshEGR)
 		} else {
 			text += "; recirculated exhaust gas was not logged and would make it read high"
@@ -78,7 +81,10 @@ func (w *work) breathing() {
 		}
 		return VolumetricEfficiency(KGH(air.at(i)), w.idealAir(i))
 	})
-	if w.Has("ve_frac") && !w.Has("egr_pct") {
+	switch made := w.Has("ve_frac"); {
+	case !made && w.egr != nil:
+		w.recirculated("ve_frac")
+	case made && w.egr == nil:
 		w.find(schema.Note, "ve_egr_unknown", "ve_frac", "egr_pct was not logged: where exhaust gas is recirculated the volumetric efficiency reads low", math.NaN(), "1")
 	}
 }
@@ -89,6 +95,19 @@ func (w *work) fresh(i int) bool {
 		return true
 	}
 	return w.egr[i] <= freshEGR
+}
+
+// recirculated says why a column that needs fresh air alone has no value, if that is why.
+func (w *work) recirculated(name string) {
+	least := math.Inf(1)
+	for i, v := range w.egr {
+		if w.idealAir(i) > 0 && v < least {
+			least = v
+		}
+	}
+	if least > freshEGR && !math.IsInf(least, 1) {
+		w.find(schema.Note, "egr_open", name, fmt.Sprintf("%s is left out: while the engine turns egr_pct is never below %.3g, and above %g exhaust gas is recirculated; if the valve is shut there, add a mapping with its offset", name, least, freshEGR), least, "%")
+	}
 }
 
 // inputs settles, once for a run, what air and fuel stand on.
@@ -110,8 +129,11 @@ func (w *work) inputs() {
 	switch {
 	case logged != "":
 		w.fuel = func(i int) KgPerS { return KGH(flow.at(i)) }
-	case injected != "" && turning != "" && v.Cylinders > 0:
+	case injected == "" || turning == "":
+	case v.Cylinders > 0:
 		w.fuel = func(i int) KgPerS { return InjectedFuel(mass.at(i), v.Cylinders, rpm.at(i), v.Strokes) }
+	default:
+		w.find(schema.Note, "cylinders_missing", "inj_mg", "fuel was logged as an injected mass alone, and the vehicle's number of cylinders is not stated: what needs a fuel flow is left out; add cylinders to vehicles.yaml", math.NaN(), "")
 	}
 }
 

@@ -12,7 +12,7 @@ import (
 
 // van is a four-cylinder of 1.968 L; all its figures are invented.
 func van() *schema.Vehicle {
-	return &schema.Vehicle{DisplacementL: 1.968, Cylinders: 4, Strokes: 4, FuelStoichRatio: 14.5, VolumetricEfficiency: 0.9, DrivelineEfficiency: 0.8}
+	return &schema.Vehicle{DisplacementL: 1.968, Cylinders: 4, Strokes: 4, FuelStoichRatio: 14.6, VolumetricEfficiency: 0.9, DrivelineEfficiency: 0.8}
 }
 
 // engine is one row in which every derived column can be told, and what each is by its formula, reckoned by hand beside it.
@@ -34,7 +34,7 @@ func TestEngineColumns(t *testing.T) {
 	ideal := 250 * 1.968 * 3000 / (120 * 287.055 * 320) // kg/s.
 	exhaust := 0.120 + 0.006
 	want(t, f, map[string][]float64{
-		"air_kg_h": {432}, "afr_ratio": {20}, "lambda_calc_ratio": {20 / 14.5}, "ve_frac": {0.120 / ideal},
+		"air_kg_h": {432}, "afr_ratio": {20}, "lambda_calc_ratio": {20 / 14.6}, "ve_frac": {0.120 / ideal},
 		"compressor_eff_frac": {300 * (math.Pow(2.7, 0.4/1.4) - 1) / 130}, "corrected_air_kg_s": {0.120 * math.Sqrt(300./298) / 0.95},
 		"cooler_eff_frac": {110 / 136.85}, "cooler_drop_kpa": {6.5}, "turbine_flow": {exhaust * 30 / 300}, "bsfc_g_kwh": {240},
 		"bmep_kpa": {4 * math.Pi * (90000 / (2 * math.Pi * 50)) / 1.968}, "dpf_resist": {9 / (exhaust * 287.055 * 750 / 118000)},
@@ -134,6 +134,21 @@ func TestVolumetricEfficiencyIsRefused(t *testing.T) {
 	}
 }
 
+// A valve that never reads shut leaves out what needs fresh air alone, and that is said with its least reading.
+func TestRecirculationIsNamed(t *testing.T) {
+	columns := map[string][]float64{"map_kpa": {250, nan, 250, 250}, "charge_c": {45, 45, 45, 45}, "engine_speed_rpm": {3000, 0, 3000, 3000}, "maf_g_s": {120, 0, 120, 120}, "egr_pct": {5, 0, 40, nan}}
+	ctx := unstated()
+	ctx.Vehicle, ctx.Run.BaroKPa = van(), 100
+	for _, name := range []string{"ve_frac", "air_kg_h"} {
+		f := frame(columns)
+		got := Columns(f, ctx)
+		if f.Has(name) || len(got) != 1 || got[0].Code != "egr_open" || got[0].Channel != name || got[0].Value != 5 {
+			t.Errorf("%s: %v, findings %+v", name, f.Column(name), got)
+		}
+		delete(columns, "maf_g_s")
+	}
+}
+
 // Fuel is the flow, else the injected mass, else unknown; on the overrun there is none and so no ratio.
 func TestFuelOfRatios(t *testing.T) {
 	columns := map[string][]float64{"maf_g_s": {100, 100, 100}, "engine_speed_rpm": {2000, 2000, 2000}, "inj_mg": {75, 0, nan}, "fuel_kg_h": {36, 0, nan}}
@@ -151,7 +166,9 @@ func TestFuelOfRatios(t *testing.T) {
 	want(t, f, map[string][]float64{"afr_ratio": {20, nan, nan}}) // 75 mg x 4 x 1000 a minute: 5 g/s.
 	ctx.Vehicle.Cylinders = 0
 	f = frame(columns)
-	Columns(f, ctx)
+	if got := codes(Columns(f, ctx)); !slices.Equal(got, []string{"cylinders_missing"}) {
+		t.Errorf("findings %v", got)
+	}
 	want(t, f, map[string][]float64{"air_kg_h": {360, 360, 360}, "afr_ratio": nil})
 }
 

@@ -37,6 +37,7 @@ type measure struct {
 // measures has longer suffixes first: _kg_h is no _h.
 func measures() []measure {
 	return []measure{
+		{"g/kWh", "g_kwh", 1, "lb/hp-h", "lb_hph", 4},
 		{"kg/h", "kg_h", 2, "lb/h", "lb_h", 2},
 		{"kg/s", "kg_s", 4, "lb/min", "lb_min", 2},
 		{"g/s", "g_s", 2, "lb/min", "lb_min", 2},
