@@ -30,7 +30,7 @@ type Found struct {
 	Runs     []Spec           // In the order of their first file's path.
 	Refused  []Spec           // Entries with a fault, set aside with their files.
 	Findings []schema.Finding // Of severity rejected: why an entry was set aside, and paths and sheets of which nothing could be used.
-	Skipped  []string         // Files in named folders that are plainly no logs.
+	Skipped  []string         // What named folders hold that is plainly no log: other files, pipes, links to nothing.
 }
 
 // Options narrows a search.

@@ -34,8 +34,13 @@ func (s *scope) add(ctx context.Context, path string) error {
 		s.problem(path, "path_missing", fmt.Sprintf("found no %q: %s", path, why))
 		return nil
 	}
-	if !info.IsDir() {
+	switch {
+	case info.IsDir():
+	case info.Mode().IsRegular():
 		s.file(path, filepath.Base(path))
+		return nil
+	default: // Opening a pipe waits for a writer, and a device may never end.
+		s.problem(path, "path_unreadable", fmt.Sprintf("found %q to be %s: expected a file, whose bytes can be read more than once; copy it into one first", path, special(info.Mode())))
 		return nil
 	}
 	root := path
@@ -70,9 +75,22 @@ func (s *scope) add(ctx context.Context, path string) error {
 			s.skipped = append(s.skipped, p)
 		case regular(p):
 			s.file(p, filepath.ToSlash(name))
+		default:
+			s.skipped = append(s.skipped, p) // A pipe, a device, a link to nothing.
 		}
 		return nil
 	})
+}
+
+// special names what is neither file nor folder.
+func special(mode fs.FileMode) string {
+	switch {
+	case mode&fs.ModeNamedPipe != 0:
+		return "a pipe"
+	case mode&fs.ModeSocket != 0:
+		return "a socket"
+	}
+	return "a device"
 }
 
 func (s *scope) file(path, name string) {
