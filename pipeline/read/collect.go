@@ -11,6 +11,13 @@ import (
 // Collect reads a source whole: one log a part, in the order of the file. Groups without rows in a part are left out of it;
 // notes belong to every part, a finding to the part in which it was made. Where reading fails the error is returned alone.
 func Collect(ctx context.Context, r schema.Reader, src schema.Source) ([]schema.Log, error) {
+	if _, ok := r.(schema.Random); ok {
+		any, err := seekable(ctx, src)
+		if err != nil {
+			return nil, err
+		}
+		src = any
+	}
 	c := &collector{source: src.Name, form: r.Form()}
 	if err := r.Read(ctx, src, c); err != nil {
 		return nil, err

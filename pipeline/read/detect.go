@@ -7,6 +7,8 @@ import (
 	"io"
 	"strings"
 
+	"dynolake/pipeline/read/canlog"
+	"dynolake/pipeline/read/columnar"
 	"dynolake/pipeline/read/delimited"
 	"dynolake/schema"
 )
@@ -17,7 +19,9 @@ const probeSize = 64 << 10
 // Forms lists the registered readers. A new form is one line here.
 func Forms() []schema.Reader {
 	return []schema.Reader{
+		columnar.Reader{},
 		delimited.Reader{},
+		canlog.Reader{},
 	}
 }
 

@@ -28,7 +28,7 @@ func TestDetect(t *testing.T) {
 		"\x1f\x8b\x08\x00\x00":             "a gzip file",
 		"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n1 0": "a PDF document",
 		"\x89PNG\r\n\x1a\n\x00\x00":        "a PNG picture",
-		"PAR1\x15\x04\x15\x10":             "a Parquet file",
+		"\x89HDF\r\n\x1a\n\x00\x00":        "an HDF5 file",
 		"MDF     4.10    \x00\x00\x00":     "an MDF measurement file",
 		"SQLite format 3\x00\x10\x00":      "an SQLite database",
 		strings.Repeat("\x00", 5000):       "a file of NUL bytes alone",

@@ -45,6 +45,22 @@ func spool(ctx context.Context, src schema.Source) (_ schema.Source, err error) 
 	return anyOrder(src, temp, n), nil
 }
 
+// seekable gives a source that can be read in any order: itself where it can.
+func seekable(ctx context.Context, src schema.Source) (schema.Source, error) {
+	f, err := src.Open()
+	if err != nil {
+		return src, fmt.Errorf("open %s: %w", src.Name, err)
+	}
+	_, ok := f.(schema.At)
+	if err := f.Close(); err != nil {
+		return src, fmt.Errorf("close %s: %w", src.Name, err)
+	}
+	if ok && src.Size >= 0 {
+		return src, nil
+	}
+	return spool(ctx, src)
+}
+
 func anyOrder(src schema.Source, at io.ReaderAt, size int64) schema.Source {
 	src.Size = size
 	src.Open = func() (io.ReadCloser, error) { return opened{io.NewSectionReader(at, 0, size)}, nil }
