@@ -1,7 +1,9 @@
 package derive
 
 import (
+	"fmt"
 	"math"
+	"strings"
 
 	"dynolake/schema"
 )
@@ -20,7 +22,17 @@ func (w *work) compressor() {
 	p2, out := w.of("compressor_out_kpa")
 	t1, cold := w.of("inlet_c")
 	t2, hot := w.of("compressor_out_c")
-	if in == "" || out == "" || cold == "" || hot == "" {
+	if hot == "" {
+		return
+	}
+	var missing []string
+	for _, port := range [][2]string{{in, "inlet_kpa"}, {cold, "inlet_c"}, {out, "compressor_out_kpa"}} {
+		if port[0] == "" {
+			missing = append(missing, port[1])
+		}
+	}
+	if missing != nil {
+		w.find(schema.Note, "compressor_port_missing", "compressor_eff_frac", fmt.Sprintf("the compressor's efficiency is left out: it needs %s, which was not logged; manifold and barometric pressure do not stand for a port's, as they would make the cooler's and the air filter's losses the compressor's", strings.Join(missing, ", ")), math.NaN(), "")
 		return
 	}
 	w.checked("compressor_eff_frac", "compressor_eff_implausible", "pressures and temperatures of the ports do not go together, as where a hot housing warms the air of an idling engine, a slow probe lags or two channels are exchanged", func(i int) float64 {

@@ -3,6 +3,7 @@ package derive
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"dynolake/schema"
@@ -21,9 +22,16 @@ func TestCompressorNeedsItsPorts(t *testing.T) {
 		delete(columns, port)
 		columns["map_kpa"], columns["ambient_c"], columns["charge_c"] = []float64{230}, []float64{20}, []float64{40}
 		f := frame(columns)
-		Columns(f, unstated())
+		got := Columns(f, unstated())
 		if f.Has("compressor_eff_frac") {
 			t.Errorf("without %s: %v", port, f.Column("compressor_eff_frac"))
+		}
+		// Without the outlet's temperature nobody expects an efficiency.
+		named := slices.ContainsFunc(got, func(f schema.Finding) bool {
+			return f.Code == "compressor_port_missing" && strings.Contains(f.Text, "it needs "+port+",")
+		})
+		if named != (port != "compressor_out_c") {
+			t.Errorf("without %s: findings %+v", port, got)
 		}
 	}
 }
@@ -70,26 +78,26 @@ func TestCoolingAir(t *testing.T) {
 	ctx := unstated()
 	ctx.Run.AmbientC = 25
 	f := frame(columns)
-	if got := codes(Columns(f, ctx)); !slices.Equal(got, []string{"cooler_eff_implausible"}) {
+	if got := codes(Columns(f, ctx)); !slices.Equal(got, []string{"compressor_port_missing", "cooler_eff_implausible"}) {
 		t.Errorf("findings %v", got)
 	}
 	want(t, f, map[string][]float64{"cooler_eff_frac": {0.84, nan}, "cooler_drop_kpa": {7, -1}})
 	ctx.Run.AmbientC = nan
 	f = frame(columns)
-	if got := codes(Columns(f, ctx)); !slices.Equal(got, []string{"cooler_eff_implausible", "cooler_inlet_air"}) {
+	if got := codes(Columns(f, ctx)); !slices.Equal(got, []string{"compressor_port_missing", "cooler_eff_implausible", "cooler_inlet_air"}) {
 		t.Errorf("findings %v", got)
 	}
 	want(t, f, map[string][]float64{"cooler_eff_frac": {105. / 120, nan}})
 	columns["ambient_c"] = []float64{20, 20}
 	ctx.Vehicle = &schema.Vehicle{ChargeCooling: "liquid"}
 	f = frame(columns)
-	if got := codes(Columns(f, ctx)); !slices.Equal(got, []string{"cooler_eff_implausible", "cooler_liquid"}) {
+	if got := codes(Columns(f, ctx)); !slices.Equal(got, []string{"compressor_port_missing", "cooler_eff_implausible", "cooler_liquid"}) {
 		t.Errorf("findings %v", got)
 	}
 	want(t, f, map[string][]float64{"cooler_eff_frac": {105. / 130, nan}})
 	ctx.Vehicle = &schema.Vehicle{ChargeCooling: "none"}
 	f = frame(columns)
-	if got := codes(Columns(f, ctx)); got != nil || f.Has("cooler_eff_frac") || f.Has("cooler_drop_kpa") {
+	if got := codes(Columns(f, ctx)); !slices.Equal(got, []string{"compressor_port_missing"}) || f.Has("cooler_eff_frac") || f.Has("cooler_drop_kpa") {
 		t.Errorf("without a cooler: findings %v", got)
 	}
 }
