@@ -45,6 +45,7 @@ func (in *ingest) unchanged(ctx context.Context, j *job) (bool, error) {
 			j.sheet, j.sheeted = was.Sheet.sheet(), true
 		}
 		now.Sheet, now.Sheeted = state(j.sheet), j.sheeted
+		now.Members = j.keepDatabases(was.Members)
 		if in.force || now.today(in.recipe).fingerprint() != known.Fingerprint {
 			return false, nil
 		}

@@ -29,6 +29,8 @@ type depends struct {
 	Dyno     string   `json:"dyno"`
 	Mappings string   `json:"mappings"` // Of the rules that speak of its channels.
 	Zone     string   `json:"zone"`
+	CAN      bool     `json:"can,omitempty"`       // A source is a log of a CAN bus.
+	Database string   `json:"databases,omitempty"` // Fingerprint of the lake's CAN databases, for such a run.
 
 	AllMappings string   `json:"all_mappings"` // Of every rule: as long as it stays, Mappings does.
 	Channels    []header `json:"channels"`
@@ -51,6 +53,8 @@ type member struct {
 	In       string `json:"in,omitempty"`       // Its path in the archive that SHA256 and Bytes are of.
 	Leaf     string `json:"leaf,omitempty"`     // SHA-256 of what is packed there.
 	Unpacked int64  `json:"unpacked,omitempty"` // Bytes of it.
+
+	Databases []database `json:"databases,omitempty"` // CAN databases beside it.
 }
 
 // fingerprint stands for all that matters; the sources' names do not.
@@ -58,6 +62,9 @@ func (d depends) fingerprint() string {
 	d.Members = slices.Clone(d.Members)
 	for i, m := range d.Members {
 		d.Members[i] = member{SHA256: m.key()} // Not its name, nor whether it is packed.
+		for _, db := range m.Databases {
+			d.Members[i].Databases = append(d.Members[i].Databases, database{SHA256: db.SHA256})
+		}
 	}
 	d.Sheet.Origin = ""
 	d.AllMappings, d.Channels = "", nil // They follow from the bytes and from Mappings.
@@ -75,6 +82,9 @@ func (d depends) text() string {
 func (d depends) today(r *Recipe) depends {
 	d.Version = Version
 	d.Zone = r.Config.Location.String()
+	if d.CAN {
+		d.Database = r.can.sum
+	}
 	d.Dyno = ""
 	if dyno, ok := r.Config.Dyno(d.Sheet.Dyno); ok {
 		d.Dyno = dyno.Fingerprint
@@ -129,7 +139,7 @@ func (d depends) changed(was depends) string {
 		now, was any
 	}{
 		{"program version", d.Version, was.Version}, {"vehicle entry", d.Vehicle, was.Vehicle}, {"dyno entry", d.Dyno, was.Dyno},
-		{"mappings", d.Mappings, was.Mappings}, {"time zone", d.Zone, was.Zone},
+		{"mappings", d.Mappings, was.Mappings}, {"time zone", d.Zone, was.Zone}, {"CAN databases", d.databases(), was.databases()},
 	} {
 		if p.now != p.was {
 			parts = append(parts, p.name)

@@ -120,7 +120,8 @@ func newIngest(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, opt
 	if err != nil {
 		return nil, err
 	}
-	return &ingest{lake: l, writer: w, recipe: r, opts: opts, known: known, since: time.Now(), packed: map[string][]schema.Finding{}}, nil
+	return &ingest{lake: l, writer: w, recipe: r, opts: opts, known: known, since: time.Now(), packed: map[string][]schema.Finding{},
+		shelf: shelf{can: r.can, blob: l.OpenArchive}}, nil
 }
 
 // collect hashes the files of every spec and leaves each source to one job.
@@ -222,7 +223,7 @@ func (in *ingest) part(j *job, part int, logs []schema.Log, bad []refused) (lake
 	if part > 0 {
 		sh.StartedAt = "" // It speaks of the recording's beginning.
 	}
-	dep := depends{Members: j.members, Part: part, Sheet: state(j.sheet), Sheeted: j.sheeted, Channels: headers(logs), AllMappings: "unknown"}.today(in.recipe)
+	dep := depends{Members: j.members, Part: part, Sheet: state(j.sheet), Sheeted: j.sheeted, CAN: isCAN(logs), Channels: headers(logs), AllMappings: "unknown"}.today(in.recipe)
 	data, err := in.recipe.assemble(id, sh, logs)
 	if err == nil {
 		in.complete(&data, j, bad)
@@ -240,6 +241,7 @@ func (in *ingest) part(j *job, part int, logs []schema.Log, bad []refused) (lake
 	for _, b := range bad {
 		e.Blobs = append(e.Blobs, b.SHA256)
 	}
+	e.Blobs = append(e.Blobs, j.databases()...)
 	for _, m := range j.members {
 		if m.In != "" {
 			e.Shared = append(e.Shared, m.SHA256)

@@ -50,7 +50,7 @@ func Inspect(ctx context.Context, r *Recipe, paths []string, fill schema.Sheet) 
 	for _, f := range found.Findings {
 		out.add(f)
 	}
-	var s shelf
+	s := shelf{can: r.can}
 	parted, err := s.part(ctx, found.Runs)
 	if err != nil {
 		return out, err

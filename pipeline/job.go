@@ -13,6 +13,7 @@ import (
 
 	"dynolake/pipeline/lake"
 	"dynolake/pipeline/read"
+	"dynolake/pipeline/read/canlog"
 	"dynolake/pipeline/sheet"
 	"dynolake/schema"
 )
@@ -127,7 +128,7 @@ func (j *job) archive(ctx context.Context, w *lake.Writer) error {
 			return fmt.Errorf("read %s: it changed while it was read: try again when it is complete", j.members[i].Source)
 		}
 	}
-	return nil
+	return j.archiveDatabases(ctx, w)
 }
 
 // refused is a source that cannot be read, with the findings that say why.
@@ -164,10 +165,20 @@ func (j *job) read(ctx context.Context, s *shelf, l *lake.Lake) (parts [][]schem
 	return parts, bad, nil
 }
 
-func readOne(ctx context.Context, src schema.Source) ([]schema.Log, error) {
+// readOne reads a source of one form. A CAN log is read with the member's databases.
+func (s *shelf) readOne(ctx context.Context, m member, src schema.Source) ([]schema.Log, error) {
 	r, err := read.Detect(ctx, src)
 	if err != nil {
 		return nil, err
 	}
-	return read.Collect(ctx, r, src)
+	var found []schema.Finding
+	if can, ok := r.(canlog.Reader); ok {
+		can.Databases, found = s.decoder(m)
+		r = can
+	}
+	logs, err := read.Collect(ctx, r, src)
+	if err == nil && len(logs) > 0 {
+		logs[0].Findings = append(logs[0].Findings, found...)
+	}
+	return logs, err
 }

@@ -12,6 +12,7 @@ import (
 type Recipe struct {
 	Config config.Config
 	Rules  mapping.Rules
+	can    canBus
 }
 
 // LoadRecipe reads a lake's config folder. Errors begin with file:line:column.
@@ -21,7 +22,11 @@ func LoadRecipe(dir string) (Recipe, error) {
 		return Recipe{}, err
 	}
 	rules, err := mapping.LoadRules(mappingsDir(dir))
-	return Recipe{Config: c, Rules: rules}, err
+	if err != nil {
+		return Recipe{}, err
+	}
+	can, err := loadCAN(dir)
+	return Recipe{Config: c, Rules: rules, can: can}, err
 }
 
 // Starters gives the texts that a new lake's config folder begins with, by their path in it.

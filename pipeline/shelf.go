@@ -19,6 +19,9 @@ const shelfRoom = 2
 
 // shelf keeps the archives that were opened last, so that one of many members is opened once.
 type shelf struct {
+	can  canBus                                  // The lake's CAN databases.
+	blob func(sha string) (io.ReadCloser, error) // Opens archived bytes; nil where nothing is archived.
+
 	mu   sync.Mutex
 	kept []opened // The newest last.
 }

@@ -47,7 +47,7 @@ func (s *shelf) logs(ctx context.Context, m member, open func() (io.ReadCloser, 
 		}
 		more = nil
 	}
-	parts, err := readSheets(ctx, src, sheets)
+	parts, err := s.readSheets(ctx, m, src, sheets)
 	if err != nil {
 		return nil, err
 	}
@@ -73,12 +73,12 @@ func named(sheets []schema.Source, book, name string) ([]schema.Source, error) {
 }
 
 // readSheets reads the sheets of one source, or the source itself where it has none.
-func readSheets(ctx context.Context, src schema.Source, sheets []schema.Source) ([][]schema.Log, error) {
+func (s *shelf) readSheets(ctx context.Context, m member, src schema.Source, sheets []schema.Source) ([][]schema.Log, error) {
 	var parts [][]schema.Log
 	var notes []schema.Source
 	var reasons []string
 	for _, one := range sheets {
-		logs, err := readOne(ctx, one)
+		logs, err := s.readOne(ctx, m, one)
 		var none *read.NoFormError
 		switch {
 		case err == nil:

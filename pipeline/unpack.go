@@ -176,7 +176,11 @@ func (s *shelf) members(ctx context.Context, f sheet.File) ([]member, error) {
 		whole.Source += "#" + f.Member
 	}
 	packed, err := read.Packed(ctx, fileSource(f))
-	if err != nil || !packed {
+	if err == nil && !packed {
+		whole.Databases, err = beside(ctx, f, fileSource(f))
+		return []member{whole}, err
+	}
+	if err != nil {
 		return []member{whole}, ctx.Err()
 	}
 	files, _, err := s.unpack(ctx, "file "+f.Path, fileSource(f))
@@ -194,6 +198,9 @@ func (s *shelf) members(ctx context.Context, f sheet.File) ([]member, error) {
 			m.Source += "#" + m.At
 		default:
 			continue
+		}
+		if m.Databases, err = beside(ctx, f, file); err != nil {
+			return nil, err
 		}
 		m.Leaf, m.Unpacked, err = sumOf(ctx, file)
 		if ctx.Err() != nil {
