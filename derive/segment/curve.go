@@ -16,6 +16,7 @@ const (
 	speedBin  = 50.0 // rpm.
 	powerBin  = 5.0  // kW.
 	reachBins = 3.0  // Two rows further apart on the axis leave the bins between them empty.
+	fitNoise  = 2.5  // Standard errors by which two fits to the same noise may differ.
 	axisNoise = 0.25 // Of a bin. Scatter of the axis beyond it is smoothed before rows are put into bins.
 )
 
@@ -36,7 +37,8 @@ type axis struct {
 // happen to lie, and a 4 Hz log gives the same curve as a 100 Hz one. N counts the logged rows in the bin; it is 0 where a
 // line passed through between two rows less than three bins apart, and bins between rows further apart, or across a gap in
 // time, are absent. Where the axis itself scatters by more than a quarter of a bin it is smoothed by lines fitted over
-// 0.2 s or five rows (power: 8 % of the pull) on either side, else rows stand in the bin they were logged in. Enumerations take the code that held longest. P05 and P95
+// 0.2 s or five rows (power: up to 8 % of the pull, where it does not bend) on either side, else rows stand in the bin they were
+// logged in. Enumerations take the code that held longest. P05 and P95
 // are over the logged rows.
 //
 // Power bins take the rows on the low-speed side of the pull's peak power, beyond which the same power comes again.
@@ -102,25 +104,43 @@ func fill(t, x []float64, state bool) []float64 {
 	return out
 }
 
+// axisOf makes an axis of a column, smoothed over up to a share of the pull where it scatters.
 func (c rows) axisOf(name string, width, share float64) axis {
 	a := axis{name: name, width: width, row1: len(c.t) - 1, gap: max(minGap, gapPeriods*usual(c.t))}
 	x := c.filled[name]
 	if x == nil {
 		return a
 	}
-	half := max(share*(c.t[len(c.t)-1]-c.t[0]), peakHalf, peakRows*usual(c.t))
+	least := max(peakHalf, peakRows*usual(c.t))
 	thin := c.thin(x)
 	smooth, off := schema.Missing(len(x)), schema.Missing(len(x))
 	for i := range x {
 		if !math.IsNaN(x[i]) {
-			smooth[i], _ = stats.Local(thin.t, thin.x, thin.w, c.t[i], half, 1)
+			smooth[i], _ = stats.Local(thin.t, thin.x, thin.w, c.t[i], least, 1)
 			off[i] = x[i] - smooth[i]
 		}
 	}
-	if a.values = x; stats.Spread(off) > axisNoise*width {
-		a.values = smooth
+	noise := stats.Spread(off)
+	if a.values = x; !(noise > axisNoise*width) {
+		return a
 	}
+	rows := max(1, 2*least/max(usual(c.t), 1e-9))
+	widen(c.t, smooth, thin, share*(c.t[len(c.t)-1]-c.t[0]), least, fitNoise*noise/math.Sqrt(rows))
+	a.values = smooth
 	return a
+}
+
+// widen replaces each smoothed value by that of the widest line, of half down to least seconds on either side, that departs from it
+// by no more than noise can: where the column bends, as power does while the turbo spools up, a wide line would miss it.
+func widen(t, smooth []float64, c cells, half, least, noise float64) {
+	for i, near := range smooth {
+		for h := half; h > least && !math.IsNaN(near); h /= 2 {
+			if v, _ := stats.Local(c.t, c.x, c.w, t[i], h, 1); math.Abs(v-near) <= noise {
+				smooth[i] = v
+				break
+			}
+		}
+	}
 }
 
 // thin makes cells of a column of these rows, so that the fits cost the same at any rate.

@@ -2,6 +2,7 @@ package segment_test
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"dynolake/derive/segment"
@@ -167,6 +168,30 @@ func TestCurvesOfNoisyLogs(t *testing.T) {
 			if top > 97.5 {
 				t.Errorf("%g Hz, noise %g: bins up to %g kW, true peak 95", rate, noise, top)
 			}
+		}
+	}
+}
+
+// Power that spools up within a second of a long pull and scatters: what goes with a power stays with it, low and high.
+func TestPowerBinsWhereItBends(t *testing.T) {
+	seed := rand.New(rand.NewPCG(3, 3))
+	for _, rate := range []float64{10, 25, 100} {
+		spool := func(n float64) float64 { // 40 kW at first, 200 kW a second later, 300 kW at the end.
+			u := (n - 1500) / 150
+			return 40 + 160/(1+math.Exp(-5*(u-1))) + 100*max(0, u-1)/9
+		}
+		f, pulls := ramp(rate, 3000, map[string]func(float64) float64{
+			"boost_kpa":      func(n float64) float64 { return spool(n) * 0.7 },
+			"wheel_power_kw": func(n float64) float64 { return spool(n) * (1 + 0.01*seed.NormFloat64()) },
+		})
+		bins := byBin(segment.Curves(f, pulls), "wheel_power_kw")
+		for kw := 57.5; kw < 290; kw += 5 {
+			if c, ok := bins[kw]; ok && (c.N > 1 || rate > 10) {
+				near(t, "boost over power in a bin", c.Mean["boost_kpa"]/0.7/kw, 1, 0.05)
+			}
+		}
+		for kw := 222.5; kw < 290; kw += 5 {
+			near(t, "boost over power in a high bin", bins[kw].Mean["boost_kpa"]/0.7/kw, 1, 0.012)
 		}
 	}
 }

@@ -26,7 +26,7 @@ const (
 	dwellTime     = 2.0   // s.
 	cutBack       = 0.4   // s. The time before a shift in which a gearbox takes the torque off,
 	cutRef        = 1.0   // s. and the time that tells what the power was.
-	cutShare      = 0.85  // Of that power. A governor takes off as much only at the end of its range.
+	cutShare      = 0.90  // Of that power. A governor takes off as much only at the end of its range.
 )
 
 // leg is one rise (or fall) of the engine speed under full load, on the grid.
@@ -85,15 +85,23 @@ func (s *scan) pulls(b *block, shifts []event) []pull {
 // speed still rises and the pedal stays down, so that the row there is no longer driven. It is the shift itself where the wheel
 // power is not known or does not fall.
 func (b *block) driveEnds(e event) (t0 float64, cut bool) {
-	c := b.cellsOf("wheel_power_kw")
-	first, behind := stats.Lower(c.t, e.t0-cutRef), stats.Lower(c.t, e.t0+1e-9)
-	most, second := math.Inf(-1), math.Inf(-1) // The second highest is no spike.
-	for _, v := range c.x[first:behind] {
-		most, second = max(most, v), max(second, min(most, v))
-	}
 	t0 = e.t0
-	for i := behind - 1; i >= 0 && c.t[i] >= e.t0-cutBack && c.x[i] < cutShare*second; i-- {
-		t0, cut = c.t[i], true
+	t, kw := b.frame.T, b.frame.Column("wheel_power_kw") // Rows as logged: a cut is short.
+	if kw == nil {
+		return t0, false
+	}
+	from := func(at float64) int { return b.row0 + stats.Lower(t[b.row0:b.row1], at) }
+	behind := from(e.t0 + 1e-9)
+	most, second := math.Inf(-1), math.Inf(-1) // The second highest is no spike.
+	for _, v := range kw[from(e.t0-cutRef):behind] {
+		if !math.IsNaN(v) {
+			most, second = max(most, v), max(second, min(most, v))
+		}
+	}
+	for i, last := behind-1, from(e.t0-cutBack); i >= last && !(kw[i] >= cutShare*second); i-- {
+		if !math.IsNaN(kw[i]) {
+			t0, cut = t[i], true
+		}
 	}
 	return t0, cut
 }
