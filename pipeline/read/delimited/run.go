@@ -24,6 +24,7 @@ type run struct {
 	carried float64           // Most that a long table's clock was carried on.
 	rows    int64
 	odd     int // Lines kept as notes behind the table's start.
+	vain    int // Lines tried as another table's header that were none.
 }
 
 // all reads the file to its end.

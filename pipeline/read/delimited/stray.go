@@ -4,7 +4,10 @@ import (
 	"bytes"
 )
 
-const maxStray = 100 // Lines among the rows that are kept as notes.
+const (
+	maxStray = 100 // Lines among the rows that are kept as notes.
+	maxVain  = 200 // Lines tried as another table's header without finding one, each at the cost of a window: more are no headers.
+)
 
 // stray deals with a line that is no row: the header again, another header, a comment, damage, what stands behind the table.
 // It returns the plan of a table with other columns that begins with the line; flush is called before.
@@ -34,7 +37,7 @@ func (r *run) stray(p *plan, line []byte, flush func() error) (*plan, error) {
 	rows := w.rows(p.delim)
 	switch {
 	case len(rows) == 0 || rows[0].last == 0:
-	case namesRow(&rows[0]) && timed(&rows[0]):
+	case r.vain < maxVain && namesRow(&rows[0]) && timed(&rows[0]):
 		return r.another(p, line, flush)
 	case rows[0].values == 0 || len(rows[0].cells) < 2:
 		r.keepStray("text_beyond_table", at, line)
@@ -71,6 +74,7 @@ func (r *run) another(p *plan, line []byte, flush func() error) (*plan, error) {
 	var seen search
 	next, _ := w.under(p.delim, r.tally, r.notes.facts, &seen)
 	if next == nil || next.headerOff != 0 {
+		r.vain++
 		_, n := lineEnd(w.b, 0, w.eol)
 		r.scan.skip(n, 1)
 		r.keepStray("text_beyond_table", r.scan.line-1, kept)
