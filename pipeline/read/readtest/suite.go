@@ -140,7 +140,7 @@ func texts(t *testing.T, r schema.Reader, sample []byte, good []schema.Log) {
 		t.Run(name, func(t *testing.T) { sound(t, r, []byte(data)) })
 	}
 	header := 0
-	for header < len(lines) && !regexp.MustCompile(`^["\d]*\d`).MatchString(lines[header]) {
+	for header < len(lines) && !regexp.MustCompile(`^["(\d]*\d`).MatchString(lines[header]) {
 		header++
 	}
 	t.Run("header only", func(t *testing.T) {

@@ -89,7 +89,7 @@ func (p *parser) exact(b []byte, depth int) ([]Item, bool) {
 		return nil, false
 	}
 	for _, n := range pid.Bytes {
-		if n > len(rest) {
+		if n > len(rest) || n < pid.least(rest) {
 			continue
 		}
 		if more, ok := p.exact(rest[n:], depth+1); ok {
@@ -97,6 +97,17 @@ func (p *parser) exact(b []byte, depth int) ([]Item, bool) {
 		}
 	}
 	return nil, false
+}
+
+// least is the bytes that the values take which the support byte says are there.
+func (p PID) least(data []byte) int {
+	n := 0
+	for _, v := range p.Values {
+		if v.If != nil && data[0]>>*v.If&1 == 1 {
+			n = max(n, v.At+(v.Low+v.Bits+7)/8)
+		}
+	}
+	return n
 }
 
 // greedy takes each parameter at its first length, up to one that is unknown or cut.
