@@ -1,6 +1,8 @@
 package main
 
 import (
+	"strings"
+
 	"dynolake/derive"
 	"dynolake/queries/result"
 	"dynolake/schema"
@@ -87,7 +89,7 @@ func orNull(s string) any {
 
 func noArguments(c *cli.Context) error {
 	if c.Args().Present() {
-		return usagef("%s takes no arguments, found %q", c.Command.Name, c.Args().First())
+		return usagef("%s takes no arguments, found %q", strings.TrimPrefix(c.Command.HelpName, "dynolake "), c.Args().First())
 	}
 	return nil
 }

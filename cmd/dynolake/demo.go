@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -36,15 +37,20 @@ func makeDemo(c *cli.Context) error {
 	if err := openDemoLake(c, folder); err != nil {
 		return err
 	}
+	_, err := os.Stat(folder)
+	first := errors.Is(err, fs.ErrNotExist)
 	say(c, "inventing logs in %s", folder)
 	if _, err := demo.Write(c.Context, folder); err != nil {
 		return err
 	}
-	if err := copyTree(filepath.Join(folder, "config"), configDir(c)); err != nil {
+	if err := installConfig(filepath.Join(folder, "config"), configDir(c)); err != nil {
+		if first {
+			err = errors.Join(err, os.RemoveAll(folder))
+		}
 		return err
 	}
 	var done pipeline.Result
-	err := writing(c, func(l *lake.Lake, w *lake.Writer, r *pipeline.Recipe, o pipeline.Options) (pipeline.Result, error) {
+	err = writing(c, func(l *lake.Lake, w *lake.Writer, r *pipeline.Recipe, o pipeline.Options) (pipeline.Result, error) {
 		var err error
 		done, err = pipeline.Ingest(c.Context, l, w, r, []string{filepath.Join(folder, "logs")}, o)
 		return done, err
@@ -81,24 +87,35 @@ func openDemoLake(c *cli.Context, folder string) error {
 	return nil
 }
 
-// copyTree copies a folder's files over another's.
-func copyTree(from, to string) error {
+// installConfig copies the demo's configuration into the lake's. A file that somebody wrote in stays, and ends the demo
+// before anything is ingested.
+func installConfig(from, to string) error {
+	starters := pipeline.Starters()
 	return filepath.WalkDir(from, func(path string, d fs.DirEntry, err error) error {
-		if err != nil {
+		if err != nil || d.IsDir() {
 			return err
 		}
 		rel, err := filepath.Rel(from, path)
 		if err != nil {
 			return err
 		}
-		if d.IsDir() {
-			return os.MkdirAll(filepath.Join(to, rel), 0o755)
-		}
 		text, err := os.ReadFile(path)
 		if err != nil {
 			return err
 		}
-		return os.WriteFile(filepath.Join(to, rel), text, 0o644)
+		into := filepath.Join(to, rel)
+		there, err := os.ReadFile(into)
+		switch {
+		case errors.Is(err, fs.ErrNotExist), err == nil && (string(there) == starters[filepath.ToSlash(rel)] || bytes.Equal(there, text)):
+		case err != nil:
+			return err
+		default:
+			return fmt.Errorf("make the demo: %s holds entries that are not the demo's, which it would overwrite: name another lake with --lake", into)
+		}
+		if err := os.MkdirAll(filepath.Dir(into), 0o755); err != nil {
+			return err
+		}
+		return os.WriteFile(into, text, 0o644)
 	})
 }
 

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"runtime/debug"
@@ -27,8 +28,8 @@ func ingestCommand() *cli.Command {
 		Flags: []cli.Flag{
 			&cli.StringFlag{Name: "vehicle", Usage: "the vehicle's `ID` in config/vehicles.yaml"},
 			&cli.StringFlag{Name: "calibration", Usage: "the calibration's `NAME`"},
-			&cli.StringFlag{Name: "test", Usage: "`sweep|steps|road|coast|other`"},
-			&cli.StringFlag{Name: "at", Usage: "the `TIME` the run started"},
+			&cli.StringFlag{Name: "test", Usage: "the `KIND` of test: sweep, steps, road, coast or other"},
+			&cli.StringFlag{Name: "at", Usage: "the `TIME` the run started, such as 2026-03-05 14:30; without a zone in the lake's"},
 		},
 		Action: func(c *cli.Context) error {
 			if !c.Args().Present() {
@@ -103,7 +104,12 @@ func writing(c *cli.Context, do making, tell func(*cli.Context, pipeline.Result,
 	start := time.Now()
 	done, err := do(l, w, &recipe, pipeline.Options{Progress: bar.step})
 	bar.close()
-	if err = errors.Join(err, tell(c, done, time.Since(start))); err == nil && done.Count("set aside") > 0 {
+	if err != nil && len(done.Outcomes) == 0 {
+		return err
+	}
+	stopped := c.Err()
+	c.Context = context.WithoutCancel(c.Context) // What was stored before an interrupt is told.
+	if err = errors.Join(err, tell(c, done, time.Since(start))); err == nil && stopped == nil && done.Count("set aside") > 0 {
 		return errSetAside
 	}
 	return err
@@ -136,8 +142,12 @@ func summarise(c *cli.Context, r pipeline.Result, took time.Duration) error {
 	if s := took.Seconds(); r.Rows > 0 && s > 0 {
 		rate = fmt.Sprintf(", %.3g rows/s, %.3g MB/s", float64(r.Rows)/s, float64(r.Bytes)/1e6/s)
 	}
-	say(c, "%s stored, %d remade, %d unchanged, %s set aside; %d rows in %.1f s%s", plural(r.Count("stored"), "run", "runs"), r.Count("remade"),
-		r.Count("unchanged"), plural(r.Count("set aside"), "input", "inputs"), r.Rows, took.Seconds(), rate)
+	retired := ""
+	if n := r.Count("retired"); n > 0 {
+		retired = fmt.Sprintf(", %d retired", n)
+	}
+	say(c, "%s stored, %d remade, %d unchanged%s, %s set aside; %d rows in %.1f s%s", plural(r.Count("stored"), "run", "runs"), r.Count("remade"),
+		r.Count("unchanged"), retired, plural(r.Count("set aside"), "input", "inputs"), r.Rows, took.Seconds(), rate)
 	return nil
 }
 

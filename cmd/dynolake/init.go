@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"path/filepath"
 
 	"dynolake/pipeline"
 	"dynolake/pipeline/lake"
@@ -21,8 +22,14 @@ func initCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
+			if option(c, "format") != "" {
+				status := map[bool]string{true: "made", false: "there already"}[created]
+				if err := printTable(c, texts("lake", "status"), [][]any{{lakePath(c), status}}); err != nil {
+					return err
+				}
+			}
 			if created {
-				say(c, "made an empty lake at %s: describe your vehicles in %s/config/vehicles.yaml, then run dynolake ingest", lakePath(c), lakePath(c))
+				say(c, "made an empty lake at %s: describe your vehicles in %s, then run dynolake ingest", lakePath(c), filepath.Join(configDir(c), "vehicles.yaml"))
 			} else {
 				say(c, "there is a lake at %s already: nothing changed", lakePath(c))
 			}

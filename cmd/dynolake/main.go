@@ -12,6 +12,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 
 	"github.com/urfave/cli/v2"
@@ -27,7 +28,10 @@ func main() {
 // run is the program without the process: it returns the exit code.
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	app := newApp(stdout, stderr)
-	err := app.RunContext(ctx, arrange(app, args))
+	args, err := arrange(app, args)
+	if err == nil {
+		err = app.RunContext(ctx, args)
+	}
 	return report(err, stderr)
 }
 
@@ -60,6 +64,9 @@ func report(err error, stderr io.Writer) int {
 	case errors.As(err, &usage):
 		fmt.Fprintf(stderr, "dynolake: %v\n", err)
 		return exitUsage
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintf(stderr, "dynolake: interrupted: what was stored before stays, whole; the same command goes on from there\n")
+		return exitFailed
 	default:
 		fmt.Fprintf(stderr, "dynolake: %v\n", err)
 		return exitFailed
@@ -71,9 +78,10 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		Name:  "dynolake",
 		Usage: "a lake of dyno and road logs that answers how hard the turbo works, where it shifts, what torque it makes",
 		Description: "Full-power runs on rollers can kill: restrain the vehicle, extract the exhaust, check tyre ratings, keep people clear.\n" +
-			"Local codes, the makers' figures and licensed practice come before anything shown here.",
-		HideVersion: true,
-		Suggest:     true,
+			"Local codes, the makers' figures and licensed practice come before anything shown here.\n\n" +
+			"dynolake COMMAND --help says more about a command. Exit codes: 0 done, 1 failed, 2 the command line was wrong, 3 done but some inputs were set aside.",
+		HideVersion:     true,
+		HideHelpCommand: true,
 
 		DisableSliceFlagSeparator: true, // A list is one parameter: --param thresholds=1.0,1.2.
 
@@ -85,12 +93,7 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 			// report prints and chooses the code.
 		},
 		OnUsageError: onUsage,
-		Action: func(c *cli.Context) error {
-			if c.Args().Present() {
-				return usagef("no such command %q%s; see dynolake --help", c.Args().First(), nearest(c.Args().First(), commandNames(c.App)))
-			}
-			return cli.ShowAppHelp(c)
-		},
+		Action:       func(c *cli.Context) error { return cli.ShowAppHelp(c) },
 	}
 	for _, c := range app.Commands {
 		prepare(c)
@@ -102,6 +105,7 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 func prepare(c *cli.Command) {
 	c.Flags = append(c.Flags, commonFlags()...)
 	c.OnUsageError = onUsage
+	c.HideHelpCommand = true
 	c.Before = func(c *cli.Context) error {
 		_, _, err := presentation(c)
 		return err
@@ -112,13 +116,6 @@ func prepare(c *cli.Command) {
 }
 
 func onUsage(c *cli.Context, err error, _ bool) error {
-	return usagef("%w; see dynolake %s --help", err, c.Command.Name)
-}
-
-func commandNames(app *cli.App) []string {
-	var names []string
-	for _, c := range app.Commands {
-		names = append(names, c.Name)
-	}
-	return names
+	said := strings.ReplaceAll(err.Error(), " flag -", " option --")
+	return usagef("%s; see %s --help", strings.Replace(said, " for -", " for option --", 1), c.Command.HelpName)
 }

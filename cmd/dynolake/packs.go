@@ -49,7 +49,7 @@ func showPack(c *cli.Context) error {
 	if err != nil {
 		return usageError{err}
 	}
-	if option(c, "format") != "" {
+	if option(c, "format") != "" || !onTerminal(c.App.Writer) {
 		return printTable(c, texts("part", "name", "type", "default", "unit", "meaning"), describe(p))
 	}
 	w := c.App.Writer

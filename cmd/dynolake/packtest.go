@@ -17,6 +17,10 @@ func testPacks(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
+	if name := c.Args().First(); name != "" && !set.Has(name) {
+		_, err := set.Pack(name)
+		return usageError{err}
+	}
 	cases, err := packs.Test(c.Context, set, c.Args().First())
 	if err != nil {
 		return err
@@ -36,8 +40,8 @@ func testPacks(c *cli.Context) error {
 	switch {
 	case failed > 0:
 		return fmt.Errorf("%d of %d cases fail", failed, len(cases))
-	case len(set.Problems) > 0:
-		return fmt.Errorf("%s of yours cannot be read", plural(len(set.Problems), "pack", "packs"))
+	case len(set.Problems) > 0 && c.NArg() == 0:
+		return fmt.Errorf("%s of yours cannot be read", plural(len(set.Problems), "query", "queries"))
 	}
 	say(c, "%s hold", plural(len(cases), "case", "cases"))
 	return nil

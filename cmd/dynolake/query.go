@@ -5,7 +5,10 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
+
+	"dynolake/queries/engine"
 
 	"github.com/urfave/cli/v2"
 )
@@ -34,6 +37,9 @@ func query(c *cli.Context) error {
 			given++
 		}
 	}
+	if c.Duration("timeout") < 0 {
+		return usagef("read --timeout %s: want a time such as 30s", c.Duration("timeout"))
+	}
 	if given != 1 || c.NArg() > 1 {
 		return usagef("query wants one of PACK/QUERY, --sql or --file; `dynolake packs` lists the queries")
 	}
@@ -45,7 +51,7 @@ func query(c *cli.Context) error {
 		if err != nil {
 			return err
 		}
-		return answer(c, nil, statement, nil)
+		return mine(c, answer(c, nil, statement, nil))
 	}
 	set, err := loadPacks(c)
 	if err != nil {
@@ -61,13 +67,29 @@ func query(c *cli.Context) error {
 		if !ok {
 			return usagef("read --param %q: want name=value", p)
 		}
-		params[strings.TrimSpace(name)] = value
+		name = strings.TrimSpace(name)
+		if _, twice := params[name]; twice {
+			return usagef("read --param %q: %s is given twice; a list is one parameter, such as thresholds=1.0,1.5", p, name)
+		}
+		params[name] = value
 	}
 	statement, err := pack.SQL(params)
 	if err != nil {
 		return usageError{err}
 	}
-	return answer(c, nil, statement, pack.Units())
+	return pack.Fault(answer(c, nil, statement, pack.Units()))
+}
+
+// mine makes a fault in the user's own statement one of the command line, with the file that it is in.
+func mine(c *cli.Context, err error) error {
+	var fault *engine.Fault
+	if errors.As(err, new(*engine.Refused)) || errors.As(err, &fault) && slices.Contains([]string{"Parser", "Binder", "Catalog"}, fault.Kind) {
+		err = usageError{err}
+	}
+	if name := c.String("file"); err != nil && name != "" && name != "-" && errors.As(err, new(usageError)) {
+		return usageError{fmt.Errorf("%s:%w", name, err)}
+	}
+	return err
 }
 
 // statement is the text of --sql or --file.

@@ -2,9 +2,12 @@ package main
 
 import (
 	"context"
+	"errors"
 	"io"
 	"os"
+	"os/exec"
 	"path/filepath"
+	"strconv"
 	"sync"
 	"testing"
 
@@ -19,7 +22,25 @@ func TestMain(m *testing.M) {
 
 // The scripts drive the real binary; each is a small story with its files inside.
 func TestScripts(t *testing.T) {
-	testscript.Run(t, testscript.Params{Dir: "testdata/script", RequireUniqueNames: true})
+	testscript.Run(t, testscript.Params{Dir: "testdata/script", RequireUniqueNames: true, Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits}})
+}
+
+// exits runs a program that must end with an exit code: exits CODE PROGRAM ARG…
+func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exits CODE PROGRAM ARG…")
+	}
+	code := 0
+	if err := ts.Exec(args[1], args[2:]...); err != nil {
+		var exit *exec.ExitError
+		if !errors.As(err, &exit) {
+			ts.Fatalf("%s: %v", args[1], err)
+		}
+		code = exit.ExitCode()
+	}
+	if want, err := strconv.Atoi(args[0]); err != nil || code != want {
+		ts.Fatalf("exit %d, want %s", code, args[0])
+	}
 }
 
 // sweeper removes the demo's lake after the tests.

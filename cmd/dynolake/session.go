@@ -65,10 +65,6 @@ func answer(c *cli.Context, runs []string, statement string, units map[string]st
 	return ask(c, runs, func(ctx context.Context, s *engine.Session) error {
 		rows, err := s.Query(ctx, statement)
 		if err != nil {
-			var refused *engine.Refused
-			if errors.As(err, &refused) {
-				return usageError{err}
-			}
 			return err
 		}
 		return show(c, rows, units)

@@ -50,6 +50,7 @@ func invent(seed uint64, rows int) schema.RunData {
 		}
 		f.Set(c.Name, v)
 	}
+	r = rand.New(rand.NewPCG(seed, 14)) // What follows is the same whatever columns the catalogue has.
 	started := noon.Add(-time.Duration(r.IntN(100*24)) * time.Hour)
 	d := schema.RunData{Run: schema.Run{ID: id, Vehicle: fmt.Sprintf("van-%d", seed%5), Platform: "light-4", Duty: "light", Calibration: "base",
 		Test: "sweep", StartedAt: &started, DurationS: t[rows-1], Rows: int64(rows), Standard: "none", BaroKPa: maybe(99.5), AmbientC: 0,

@@ -63,6 +63,9 @@ func folders() []string {
 // that an interrupted Init is completed by the next one.
 func Init(path string, starters map[string]string) (created bool, err error) {
 	l := newLake(path, nil)
+	if err := l.folder(); err != nil {
+		return false, err
+	}
 	catalogue := filepath.Join(l.root, catalogueName)
 	if _, err := os.Stat(catalogue); err == nil {
 		return false, nil
@@ -100,6 +103,14 @@ func Init(path string, starters map[string]string) (created bool, err error) {
 	return true, s.Flush()
 }
 
+// folder refuses a path that is a file.
+func (l *Lake) folder() error {
+	if info, err := os.Stat(l.root); err == nil && !info.IsDir() {
+		return fmt.Errorf("open lake at %s: found a file, and a lake is a folder", l.root)
+	}
+	return nil
+}
+
 // hasFiles reports whether a table's folder holds a Parquet file.
 func (l *Lake) hasFiles() (bool, error) {
 	found := false
@@ -127,6 +138,9 @@ func (s *saver) start(name, text string) error {
 // newer format.
 func Open(ctx context.Context, path string, opts ...Option) (*Lake, error) {
 	l := newLake(path, opts)
+	if err := l.folder(); err != nil {
+		return nil, err
+	}
 	catalogue := filepath.Join(l.root, catalogueName)
 	if _, err := os.Stat(catalogue); errors.Is(err, os.ErrNotExist) {
 		if lost, _ := l.hasFiles(); lost {

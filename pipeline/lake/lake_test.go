@@ -69,6 +69,21 @@ func TestInit(t *testing.T) {
 	}
 }
 
+func TestALakeIsAFolder(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "log.csv")
+	if err := os.WriteFile(path, []byte("t,n\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	_, opened := Open(t.Context(), path)
+	_, made := Init(path, nil)
+	_, rebuilt := Rebuild(t.Context(), path, "test")
+	for _, err := range []error{opened, made, rebuilt} {
+		if err == nil || !strings.Contains(err.Error(), "found a file") {
+			t.Errorf("got %v", err)
+		}
+	}
+}
+
 func TestOpenRefusesANewerFormat(t *testing.T) {
 	l := newTestLake(t)
 	if _, err := l.db.Exec(`UPDATE meta SET value = '99' WHERE key = 'format'`); err != nil {

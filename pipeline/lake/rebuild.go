@@ -18,8 +18,13 @@ import (
 // later ingest of its logs brings it back. It needs the writer's lock, and the lake must not be open for writing.
 func Rebuild(ctx context.Context, path, who string, opts ...Option) (problems []Problem, err error) {
 	l := newLake(path, opts)
+	if err := l.folder(); err != nil {
+		return nil, err
+	}
 	if _, err := os.Stat(filepath.Join(l.root, "archive")); err != nil {
-		return nil, fmt.Errorf("%w at %s: it has no archive: run dynolake init", ErrNoLake, path)
+		if there, _ := l.hasFiles(); !there {
+			return nil, fmt.Errorf("%w at %s: it has neither archive nor tables: run dynolake init", ErrNoLake, path)
+		}
 	}
 	held, err := acquire(l.root, me(l.clock(), who))
 	if err != nil {
@@ -93,7 +98,11 @@ func (l *Lake) history(ctx context.Context) (*history, error) {
 
 // measureArchive reads the whole archive and gives what is sound in it.
 func (l *Lake) measureArchive(ctx context.Context) (blobs []Blob, problems []Problem, err error) {
-	err = filepath.WalkDir(filepath.Join(l.root, "archive"), func(full string, d os.DirEntry, err error) error {
+	archive := filepath.Join(l.root, "archive")
+	err = filepath.WalkDir(archive, func(full string, d os.DirEntry, err error) error {
+		if errors.Is(err, os.ErrNotExist) && full == archive {
+			return nil
+		}
 		if err != nil || d.IsDir() {
 			return err
 		}

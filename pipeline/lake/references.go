@@ -3,6 +3,7 @@ package lake
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"maps"
 	"os"
@@ -130,6 +131,9 @@ func (v *verifying) strangeBlobs() error {
 	}
 	archive := filepath.Join(v.lake.root, "archive")
 	return filepath.WalkDir(archive, func(full string, d os.DirEntry, err error) error {
+		if errors.Is(err, os.ErrNotExist) && full == archive {
+			return nil // Every blob in it is named by now.
+		}
 		if err != nil || d.IsDir() {
 			return err
 		}

@@ -27,6 +27,7 @@ type Outcome struct {
 // Test runs the cases of the packs that name means: PACK/QUERY, all of one PACK, or every pack where it is empty. The cases of
 // PACK/QUERY.sql are the folders PACK/QUERY.test/CASE beside it, each with case.yaml (all of it may be left out), a CSV file a
 // view with the rows given, and expect.csv with the rows expected, in order; a case without expect.csv must give no rows.
+// A user's query without any case is at least asked of an empty lake.
 // The error is for a name that means no pack, a case that cannot be read is a failure of that case.
 func Test(ctx context.Context, set *Set, name string) ([]Outcome, error) {
 	var chosen []*Pack
@@ -48,6 +49,9 @@ func Test(ctx context.Context, set *Set, name string) ([]Outcome, error) {
 		}
 		entries, err := fs.ReadDir(files, p.Name+".test")
 		if errors.Is(err, fs.ErrNotExist) {
+			if p.User {
+				outcomes = append(outcomes, Outcome{p.Name, "asked of an empty lake", p.probe(ctx)})
+			}
 			continue
 		}
 		if err != nil {
@@ -66,6 +70,18 @@ func Test(ctx context.Context, set *Set, name string) ([]Outcome, error) {
 		}
 	}
 	return outcomes, nil
+}
+
+// probe asks a query of an empty lake and tells what is wrong with it.
+func (p *Pack) probe(ctx context.Context) []string {
+	sql, err := p.SQL(nil)
+	if err == nil {
+		_, _, err = ask(ctx, nil, sql)
+	}
+	if err != nil {
+		return []string{p.Fault(err).Error()}
+	}
+	return nil
 }
 
 // testCase is one folder of given and expected rows.

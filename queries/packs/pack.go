@@ -1,10 +1,12 @@
 package packs
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
 
+	"dynolake/queries/engine"
 	"dynolake/schema"
 )
 
@@ -118,6 +120,23 @@ func (s *Set) Pack(name string) (*Pack, error) {
 		hint = fmt.Sprintf(" (did you mean %q?)", full[near])
 	}
 	return nil, fmt.Errorf("find query %q: there is none of that name%s; `dynolake packs` lists them", name, hint)
+}
+
+// Fault puts the file of a user's query before what is wrong with its SQL, whose place the error begins with.
+func (p *Pack) Fault(err error) error {
+	fault, refused := new(engine.Fault), new(engine.Refused)
+	if p.User && (errors.As(err, &fault) && fault.Line > 0 || errors.As(err, &refused) && refused.Line > 0) {
+		return fmt.Errorf("%s:%w", p.File, err)
+	}
+	return err
+}
+
+// Has reports whether there is a PACK/QUERY, or a whole PACK, of that name.
+func (s *Set) Has(name string) bool {
+	return slices.ContainsFunc(s.packs, func(p *Pack) bool {
+		folder, _, _ := strings.Cut(p.Name, "/")
+		return name == p.Name || name == folder
+	})
 }
 
 // suggest gives " (did you mean …?)" for a misspelt word, or nothing.

@@ -13,8 +13,11 @@ import (
 // that is wider is cut.
 const sized = 1000
 
-// textLimit bounds a column of text on a terminal.
+// textLimit bounds a column of text on a terminal, as long as the other columns need the room.
 const textLimit = 40
+
+// listed is how many of the columns without room are named.
+const listed = 6
 
 type sheet struct {
 	w      io.Writer
@@ -61,16 +64,19 @@ func writeTable(ctx context.Context, w io.Writer, rows *Rows, o Options) error {
 func (t *sheet) begin() error {
 	t.open = true
 	t.widths = make([]int, len(t.styles))
+	full := make([]int, len(t.styles))
 	for i, s := range t.styles {
-		t.widths[i] = runewidth.StringWidth(Harmless(s.head))
+		full[i] = runewidth.StringWidth(Harmless(s.head))
 		for _, line := range t.held {
-			t.widths[i] = max(t.widths[i], width(line[i]))
+			full[i] = max(full[i], width(line[i]))
 		}
+		t.widths[i] = full[i]
 		if t.limit > 0 && !s.right {
-			t.widths[i] = min(t.widths[i], max(textLimit, runewidth.StringWidth(Harmless(s.head))))
+			t.widths[i] = min(full[i], max(textLimit, runewidth.StringWidth(Harmless(s.head))))
 		}
 	}
 	t.fit()
+	t.widen(full)
 	heads, rules := make([]string, len(t.styles)), make([]string, len(t.styles))
 	for i, s := range t.styles {
 		heads[i], rules[i] = Harmless(s.head), strings.Repeat("─", t.widths[i])
@@ -97,6 +103,19 @@ func (t *sheet) fit() {
 			return
 		}
 		room -= 2
+	}
+}
+
+// widen gives the room that is left to the columns that were cut, the first ones first.
+func (t *sheet) widen(full []int) {
+	spare := t.limit - 2*(t.shown-1)
+	for _, w := range t.widths[:t.shown] {
+		spare -= w
+	}
+	for i := range t.widths[:t.shown] {
+		more := max(0, min(spare, full[i]-t.widths[i]))
+		t.widths[i] += more
+		spare -= more
 	}
 }
 
@@ -154,7 +173,14 @@ func (t *sheet) end() error {
 		_, err = fmt.Fprintln(t.w, "(no rows)")
 	}
 	if hidden := len(t.styles) - t.shown; hidden > 0 && err == nil {
-		_, err = fmt.Fprintf(t.w, "(%d more columns found no room: name the ones you want, or use another format)\n", hidden)
+		var names []string
+		for _, s := range t.styles[t.shown:min(t.shown+listed, len(t.styles))] {
+			names = append(names, Harmless(s.head))
+		}
+		if more := hidden - len(names); more > 0 {
+			names = append(names, fmt.Sprintf("%d more", more))
+		}
+		_, err = fmt.Fprintf(t.w, "(no room for %s: widen the window, name the columns you want, or use another format)\n", strings.Join(names, ", "))
 	}
 	return err
 }
