@@ -26,6 +26,9 @@ func Unpack(ctx context.Context, src schema.Source) ([]schema.Source, []schema.F
 
 func unpack(ctx context.Context, src schema.Source, depth int) ([]schema.Source, []schema.Finding, error) {
 	head, err := probe(ctx, src)
+	if err != nil && ctx.Err() == nil && depth > 0 {
+		return []schema.Source{src}, nil, nil // It says why when it is opened.
+	}
 	if err != nil {
 		return nil, nil, err
 	}

@@ -39,10 +39,10 @@ func (u *unpacking) Read(p []byte) (int, error) {
 	n, err := u.from.Read(p)
 	u.n += int64(n)
 	if most := allowed(u.packed()); u.n > most {
-		return 0, fmt.Errorf("%s: %d packed bytes unpack to more than %d: expected at most %d times as many: it is refused as made to fill a disk", u.name, u.packed(), most, mostRatio)
+		return 0, fmt.Errorf("unpack: %d packed bytes give more than %d: expected at most %d times as many: it is refused as made to fill a disk", u.packed(), most, mostRatio)
 	}
 	if err != nil && !errors.Is(err, io.EOF) {
-		err = fmt.Errorf("%s: unpack at byte %d: %w", u.name, u.n, damage(err))
+		err = fmt.Errorf("unpack at byte %d: %w", u.n, damage(err))
 	}
 	return n, err
 }
@@ -55,7 +55,12 @@ func damage(err error) error {
 	return err
 }
 
-func (u *unpacking) Close() error { return u.close() }
+func (u *unpacking) Close() error {
+	if err := u.close(); err != nil {
+		return fmt.Errorf("unpack %s: %w", u.name, damage(err))
+	}
+	return nil
+}
 
 // counted counts the bytes that are read.
 type counted struct {

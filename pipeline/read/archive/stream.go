@@ -79,20 +79,19 @@ func one(ctx context.Context, src schema.Source, unpack func(io.Reader) (io.Read
 		in := &counted{Reader: f}
 		z, end, err := unpack(in)
 		if err != nil {
-			return nil, errors.Join(fmt.Errorf("%s: unpack: %w", src.Name, damage(err)), f.Close())
+			return nil, errors.Join(fmt.Errorf("unpack: %w", damage(err)), f.Close())
 		}
 		return &unpacking{ctx: ctx, name: src.Name, from: z, packed: func() int64 { return in.n }, close: func() error { return errors.Join(end(), f.Close()) }}, nil
 	}
 	f, err := open()
+	if err == nil {
+		if _, err = f.Read(make([]byte, 1)); errors.Is(err, io.EOF) {
+			err = nil
+		}
+		err = errors.Join(err, f.Close())
+	}
 	if err != nil {
-		return nil, nil, err
-	}
-	_, err = f.Read(make([]byte, 1))
-	if errors.Is(err, io.EOF) {
-		err = nil
-	}
-	if err := errors.Join(err, f.Close()); err != nil {
-		return nil, nil, err
+		return nil, nil, fmt.Errorf("%s: %w", src.Name, err)
 	}
 	return []schema.Source{{Name: src.Name, Size: -1, Open: open}}, nil, nil
 }

@@ -135,7 +135,7 @@ func again(name string, taken map[string]bool) string {
 
 func member(ctx context.Context, name string, f *zip.File) schema.Source {
 	refuse := func(format string, args ...any) schema.Source {
-		return schema.Source{Name: name, Size: -1, Open: func() (io.ReadCloser, error) { return nil, fmt.Errorf(name+": "+format, args...) }}
+		return schema.Source{Name: name, Size: -1, Open: func() (io.ReadCloser, error) { return nil, fmt.Errorf(format, args...) }}
 	}
 	switch {
 	case f.Flags&1 != 0:
@@ -146,7 +146,7 @@ func member(ctx context.Context, name string, f *zip.File) schema.Source {
 	return schema.Source{Name: name, Size: int64(f.UncompressedSize64), Open: func() (io.ReadCloser, error) {
 		r, err := f.Open()
 		if err != nil {
-			return nil, fmt.Errorf("%s: unpack: %w: the archive is damaged", name, err)
+			return nil, fmt.Errorf("unpack: %w: the archive is damaged", err)
 		}
 		packed := int64(f.CompressedSize64)
 		return &unpacking{ctx: ctx, name: name, from: r, packed: func() int64 { return packed }, close: r.Close}, nil

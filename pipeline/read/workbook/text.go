@@ -43,7 +43,12 @@ func (b *book) text(ctx context.Context, s sheet) (io.ReadCloser, error) {
 }
 
 // Close ends the reading of the sheet.
-func (t *text) Close() error { return t.from.Close() }
+func (t *text) Close() error {
+	if err := t.from.Close(); err != nil {
+		return t.book.damaged(t.sheet.path, err)
+	}
+	return nil
+}
 
 // Read gives the next bytes.
 func (t *text) Read(p []byte) (int, error) {
