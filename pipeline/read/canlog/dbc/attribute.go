@@ -18,17 +18,17 @@ func (p *parser) find(id int64, signal string) (*Message, *Signal) {
 }
 
 // reference reads ID NAME.
-func (p *parser) reference() (*Message, *Signal, error) {
+func (p *parser) reference() (*Signal, error) {
 	id, err := p.integer("a message id", 1<<32-1)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	name, err := p.take(word, "a signal name")
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	m, s := p.find(id, name.s)
-	return m, s, nil
+	_, s := p.find(id, name.s)
+	return s, nil
 }
 
 // comment reads CM_ [BO_ ID | SG_ ID NAME | …] "text";
@@ -44,7 +44,7 @@ func (p *parser) comment() error {
 		return err
 	}
 	if about == "SG_" {
-		_, s, err := p.reference()
+		s, err := p.reference()
 		if err == nil && s != nil && p.tok.kind == text {
 			s.Comment = strings.Join(strings.Fields(p.tok.s), " ")
 		}
@@ -91,7 +91,7 @@ func (p *parser) values() error {
 	if p.tok.kind != number {
 		return p.skip()
 	}
-	_, s, err := p.reference()
+	s, err := p.reference()
 	if err != nil {
 		return err
 	}
@@ -126,7 +126,7 @@ func (p *parser) valueType() error {
 	if err := p.next(); err != nil {
 		return err
 	}
-	_, s, err := p.reference()
+	s, err := p.reference()
 	if err != nil {
 		return err
 	}
@@ -154,7 +154,7 @@ func (p *parser) multiplex() error {
 	if err := p.next(); err != nil {
 		return err
 	}
-	_, s, err := p.reference()
+	s, err := p.reference()
 	if err != nil {
 		return err
 	}

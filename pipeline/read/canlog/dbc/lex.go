@@ -88,12 +88,8 @@ func (l *lexer) next() error {
 	switch c := l.b[l.at]; {
 	case c == '"':
 		return l.quoted()
-	case c >= '0' && c <= '9' || c == '.' || (c == '-' || c == '+') && l.at+1 < len(l.b) && (l.b[l.at+1] >= '0' && l.b[l.at+1] <= '9' || l.b[l.at+1] == '.'):
-		l.at++
-		for l.at < len(l.b) && (isWord(l.b[l.at]) || l.b[l.at] == '.' || (l.b[l.at] == '-' || l.b[l.at] == '+') && (l.b[l.at-1] == 'e' || l.b[l.at-1] == 'E')) {
-			l.at++
-		}
-		l.tok.kind = number
+	case beginsNumber(l.b[l.at:min(len(l.b), l.at+2)]):
+		l.number()
 	case isWord(c):
 		for l.at < len(l.b) && isWord(l.b[l.at]) {
 			l.at++
@@ -105,6 +101,27 @@ func (l *lexer) next() error {
 	}
 	l.tok.s = l.b[start:l.at]
 	return nil
+}
+
+// beginsNumber tells a number by two characters.
+func beginsNumber(b string) bool {
+	if len(b) == 2 && (b[0] == '-' || b[0] == '+') {
+		b = b[1:]
+	}
+	return b[0] >= '0' && b[0] <= '9' || b[0] == '.'
+}
+
+func (l *lexer) number() {
+	l.tok.kind = number
+	l.at++
+	for l.at < len(l.b) {
+		c, before := l.b[l.at], l.b[l.at-1]
+		sign := (c == '-' || c == '+') && (before == 'e' || before == 'E')
+		if !isWord(c) && c != '.' && !sign {
+			return
+		}
+		l.at++
+	}
 }
 
 // quoted reads a text in quotes, which may run over lines; \" is a quote.

@@ -58,21 +58,19 @@ func date(b []byte) (Stamp, bool) {
 	if len(b) < 19 || b[7] != '-' || (b[10] != ' ' && b[10] != 'T') || b[13] != ':' || b[16] != ':' {
 		return Stamp{}, false
 	}
-	year, ok1 := decimal(b[0:2])
-	rest, ok2 := decimal(b[2:4])
-	month, ok3 := decimal(b[5:7])
-	day, ok4 := decimal(b[8:10])
-	hour, ok5 := decimal(b[11:13])
-	minute, ok6 := decimal(b[14:16])
-	second, ok7 := decimal(b[17:19])
-	if !ok1 || !ok2 || !ok3 || !ok4 || !ok5 || !ok6 || !ok7 || month < 1 || month > 12 || day < 1 || day > 31 || hour > 23 || minute > 59 || second > 60 {
-		return Stamp{}, false
+	var n [7]int
+	for i, at := range [...]int{0, 2, 5, 8, 11, 14, 17} {
+		var ok bool
+		if n[i], ok = decimal(b[at : at+2]); !ok {
+			return Stamp{}, false
+		}
 	}
+	month, day, hour, minute, second := n[2], n[3], n[4], n[5], n[6]
 	part, ok := fraction(b[19:])
-	if !ok {
+	if !ok || month < 1 || month > 12 || day < 1 || day > 31 || hour > 23 || minute > 59 || second > 60 {
 		return Stamp{}, false
 	}
-	whole := time.Date(year*100+rest, time.Month(month), day, hour, minute, second, 0, time.UTC).Unix()
+	whole := time.Date(n[0]*100+n[1], time.Month(month), day, hour, minute, second, 0, time.UTC).Unix()
 	return Stamp{Form: Date, Seconds: float64(whole) + part, Whole: whole, Part: part}, true
 }
 
