@@ -1,0 +1,1 @@
+SELECT form, sources.rows, started_at, max(t_s) AS last_t_s, max(engine_speed_rpm) AS highest_rpm, max(map_kpa) AS highest_map_kpa FROM sources JOIN runs USING (run_id) JOIN samples USING (run_id) GROUP BY ALL
