@@ -87,7 +87,7 @@ func (in *ingest) report(e lake.Entry, was lake.Known, there bool) {
 		}
 	}
 	if there && e.Anew {
-		o.Status, o.Reason = "remade", "the archive had lost its bytes"
+		o.Status, o.Reason = "remade", "the archive did not have its bytes"
 	}
 	in.pending.Outcomes = append(in.pending.Outcomes, o)
 }
