@@ -109,6 +109,9 @@ func writing(c *cli.Context, do making, tell func(*cli.Context, pipeline.Result,
 	}
 	stopped := c.Err()
 	c.Context = context.WithoutCancel(c.Context) // What was stored before an interrupt is told.
+	if stopped != nil {
+		say(c, "interrupted: what is stored is whole, and the same command goes on from there")
+	}
 	if err = errors.Join(err, tell(c, done, time.Since(start))); err == nil && stopped == nil && done.Count("set aside") > 0 {
 		return errSetAside
 	}

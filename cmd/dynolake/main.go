@@ -20,6 +20,7 @@ import (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	context.AfterFunc(ctx, stop) // A second interrupt ends the process at once.
 	code := run(ctx, os.Args, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
@@ -65,7 +66,7 @@ func report(err error, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "dynolake: %v\n", err)
 		return exitUsage
 	case errors.Is(err, context.Canceled):
-		fmt.Fprintf(stderr, "dynolake: interrupted: what was stored before stays, whole; the same command goes on from there\n")
+		fmt.Fprintf(stderr, "dynolake: interrupted\n")
 		return exitFailed
 	default:
 		fmt.Fprintf(stderr, "dynolake: %v\n", err)

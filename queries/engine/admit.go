@@ -98,7 +98,8 @@ func (p parsed) refusal(statement, body string) error {
 		f := &Fault{Kind: "Parser", Message: p.Message}
 		if at, err := p.Position.Int64(); err == nil {
 			f.Line, f.Column = place(statement, int(at))
-			if before := strings.ToLower(strings.TrimRight(statement[:min(int(at), len(statement))], " \t\r\n")); strings.HasSuffix(before, " at") {
+			before := strings.ToLower(strings.TrimRight(statement[:min(int(at), len(statement))], " \t\r\n"))
+			if there, _ := word(statement, min(int(at), len(statement))); strings.HasSuffix(before, " at") || strings.EqualFold(there, "at") {
 				f.Message += `; at is a word of SQL: write "at"`
 			}
 		}

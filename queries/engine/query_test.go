@@ -102,6 +102,7 @@ func TestFaults(t *testing.T) {
 		"SELECT * FROM runs WHERE":                   "1:25: syntax error at end of input",
 		"SELECT 1 FROM runs GROUP BUY x":             `1:26: syntax error at or near "BUY"`,
 		"SELECT at, 1 FROM findings":                 `at is a word of SQL: write "at"`,
+		"SELECT * EXCLUDE (at) FROM findings":        `at is a word of SQL: write "at"`,
 		"SELECT CAST('a' AS INTEGER)":                "1:8: could not convert string 'a' to INT32",
 		"SELECT sum(vehicle) FROM runs":              "1:8: no function matches",
 		"SELECT nosuchfunction(1)":                   "1:8: refuse the statement: function nosuchfunction",
