@@ -10,7 +10,7 @@ import (
 
 const (
 	mostBuses  = 64
-	mostRoutes = 8192 // Ids on one bus that are followed; any more are counted together.
+	mostRoutes = 8192 // Ids on all buses that are followed; any more are counted together.
 )
 
 // bus is one network's state.
@@ -61,7 +61,7 @@ func (r *run) route(b *bus, f *frame.Frame) *route {
 	if way := b.routes[key]; way != nil {
 		return way
 	}
-	if len(b.routes) >= mostRoutes {
+	if r.routes++; r.routes > mostRoutes {
 		return nil
 	}
 	way := r.newRoute(b, f)

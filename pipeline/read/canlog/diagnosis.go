@@ -73,6 +73,10 @@ func (r *run) pid(u *unit, mode byte, it obd.Item, t float64) error {
 	}
 	g := u.groups[key]
 	if g == nil {
+		if len(u.groups) >= mostGroups {
+			r.tally.add("too_many_groups", "")
+			return nil
+		}
 		var err error
 		if g, err = r.openPID(u, key, it); err != nil {
 			return err

@@ -67,6 +67,7 @@ type run struct {
 	torque    torques
 	buses     map[string]*bus
 	frames    int
+	routes    int // Ids that are followed.
 	lines     int
 }
 

@@ -16,18 +16,18 @@ func (r *run) clockFindings() {
 		t.other = append(t.other, t.finding(schema.Doubt, "clock_deltas", "time", c.sum, "s", "the times fall in most lines: they are read as times since the frame before (candump -t d) and added up"))
 	}
 	if c.backs > 0 {
-		t.other = append(t.other, t.finding(schema.Note, "time_steps_back", "time", c.worst, "s", "time steps back %d times, by up to %.6f s, as where two buses are logged together: passed on as logged", c.backs, c.worst))
+		t.other = append(t.other, t.finding(schema.Note, "time_steps_back", "time", c.worst, "s", "time steps back %d×, by up to %.6f s, as where two buses are logged together: passed on as logged", c.backs, c.worst))
 	}
 	if c.bridges > 0 {
-		t.other = append(t.other, t.finding(schema.Doubt, "clock_set_back", "time", c.bridged, "s", "the clock falls back %d times, by up to %.3f s, not to its beginning: later frames go on at the time of the frame before", c.bridges, c.bridged))
+		t.other = append(t.other, t.finding(schema.Doubt, "clock_set_back", "time", c.bridged, "s", "the clock falls back %d×, by up to %.3f s, not to its beginning: later frames go on at the time of the frame before", c.bridges, c.bridged))
 	}
 	if c.gaps > 0 {
-		f := t.finding(schema.Note, "clock_gap", "time", c.longest, "s", "no frame for more than %g s, %d times: the longest pause is %.3f s", gap, c.gaps, c.longest)
+		f := t.finding(schema.Note, "clock_gap", "time", c.longest, "s", "no frame for more than %g s (%d×): the longest pause is %.3f s", gap, c.gaps, c.longest)
 		f.T0S, f.T1S = c.gAt, c.gAt+c.longest
 		t.other = append(t.other, f)
 	}
 	if n := t.of("recorder_restart").n; n > 0 {
-		t.other = append(t.other, t.finding(schema.Note, "recorder_restart", "time", float64(n), "restarts", "%d restarts: the time falls back to near its beginning, and what follows is a run of its own", n))
+		t.other = append(t.other, t.finding(schema.Note, "recorder_restart", "time", float64(n), "restarts", "restarts: %d: the time falls back to near its beginning, and what follows is a run of its own", n))
 	}
 }
 

@@ -165,7 +165,7 @@ func TestTruckDrive(t *testing.T) {
 	if first, last := span(l); first < 1648577423.374793 || last > 1648577447.029314 {
 		t.Errorf("time from %.6f to %.6f", first, last)
 	}
-	if f, ok := found(l, "time_steps_back"); !ok || math.Abs(f.Value-0.009870) > 1e-6 || !strings.Contains(f.Text, "598 times") {
+	if f, ok := found(l, "time_steps_back"); !ok || math.Abs(f.Value-0.009870) > 1e-6 || !strings.Contains(f.Text, "598×") {
 		t.Errorf("steps back: %+v", f)
 	}
 }

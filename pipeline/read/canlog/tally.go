@@ -19,27 +19,27 @@ const (
 type reason struct {
 	code     string
 	severity schema.Severity
-	text     string // With the count in front: "12 lines …".
+	text     string // Behind the count: "12 lines: …".
 	unit     string
 }
 
 // The reasons, in the order of their findings.
 var reasons = []reason{
-	{"cut_or_foreign_line", schema.Doubt, "lines are no candump frame, or cut, and were passed over", "lines"},
-	{"length_mismatch", schema.Doubt, "lines state another length than they have bytes and were passed over", "lines"},
-	{"line_too_long", schema.Doubt, "lines are longer than any frame and were passed over", "lines"},
-	{"frame_without_time", schema.Doubt, "frames have no time, or one of another form than the first, and were passed over", "frames"},
-	{"too_many_buses", schema.Doubt, "frames are of more than 64 buses and were passed over", "frames"},
-	{"error_frames", schema.Note, "frames report errors of the bus", "frames"},
-	{"remote_frames", schema.Note, "frames ask for data", "frames"},
-	{"can_requests", schema.Note, "frames are requests or flow control", "frames"},
-	{"can_unknown", schema.Note, "frames are in no database and no built-in table: they stay in the archive; add a DBC file to config/can or beside the log", "frames"},
-	{"obd_other_service", schema.Note, "diagnostic answers are of other services than 01 and 02", "answers"},
-	{"obd_refused", schema.Note, "diagnostic requests were refused by the control unit", "answers"},
-	{"obd_unknown_pid", schema.Note, "diagnostic answers hold a PID that is not in the table; what stands behind it was not read", "answers"},
-	{"message_broken", schema.Doubt, "messages over several frames are not whole (a lost or doubled frame) and were not read", "messages"},
-	{"message_malformed", schema.Doubt, "frames of longer messages fit none, or state lengths that do not match", "frames"},
-	{"too_many_groups", schema.Doubt, "frames are of more than 4096 messages and sources and were passed over", "frames"},
+	{"cut_or_foreign_line", schema.Doubt, "no candump frame, or cut: passed over", "lines"},
+	{"length_mismatch", schema.Doubt, "another length stated than there are bytes: passed over", "lines"},
+	{"line_too_long", schema.Doubt, "longer than any frame: passed over", "lines"},
+	{"frame_without_time", schema.Doubt, "without a time, or with one of another form than the first: passed over", "frames"},
+	{"too_many_buses", schema.Doubt, "of more than 64 buses: passed over", "frames"},
+	{"error_frames", schema.Note, "reporting errors of the bus", "frames"},
+	{"remote_frames", schema.Note, "asking for data", "frames"},
+	{"can_requests", schema.Note, "requests or flow control", "frames"},
+	{"can_unknown", schema.Note, "in no database and no built-in table: they stay in the archive; to read them add a DBC file to config/can or beside the log", "frames"},
+	{"obd_other_service", schema.Note, "diagnostic, of other services than 01 and 02", "answers"},
+	{"obd_refused", schema.Note, "by which a control unit refuses a request", "answers"},
+	{"obd_unknown_pid", schema.Note, "with a PID that is not in the table or is cut; what stands behind it was not read", "answers"},
+	{"message_broken", schema.Doubt, "over several frames are not whole (a lost or doubled frame): not read", "messages"},
+	{"message_malformed", schema.Doubt, "of longer messages fit none, or state lengths that do not match", "frames"},
+	{"too_many_groups", schema.Doubt, "of more than 4096 messages and sources: passed over", "frames"},
 }
 
 // tally counts what is told in the end.
@@ -114,9 +114,9 @@ func (t *tally) close(sink schema.Sink) {
 		if c == nil || c.n == 0 {
 			continue
 		}
-		text := fmt.Sprintf("%d %s", c.n, r.text)
+		text := fmt.Sprintf("%d %s: %s", c.n, plural(c.n, r.unit), r.text)
 		if c.first != "" {
-			text += "; the first: " + c.first
+			text += "; first " + c.first
 		}
 		if list := c.list(); list != "" {
 			text += ": " + list
@@ -126,6 +126,13 @@ func (t *tally) close(sink schema.Sink) {
 	for _, f := range t.other {
 		sink.Find(f)
 	}
+}
+
+func plural(n int, unit string) string {
+	if n == 1 {
+		return strings.TrimSuffix(unit, "s")
+	}
+	return unit
 }
 
 // list names the kinds with their counts, the most frequent first.

@@ -19,7 +19,7 @@ const (
 	controlAbort = 255
 
 	mostBytes    = 1785
-	mostSessions = 512
+	mostSessions = 128
 	silence      = 2.0 // Seconds after which a message is given up; the standard has 0.75 to 1.25.
 )
 
@@ -32,7 +32,7 @@ type Packets struct {
 }
 
 // Transport puts multi-packet messages of one bus together: announced to all (BAM) or by request to send. Sessions of different
-// senders and receivers may be interleaved. Its zero value is ready; memory is bounded by 512 sessions of 1785 bytes.
+// senders and receivers may be interleaved. Its zero value is ready; memory is bounded by 128 sessions of 1785 bytes.
 type Transport struct {
 	sessions map[[2]byte]*session
 
