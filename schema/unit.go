@@ -38,6 +38,7 @@ var units = sync.OnceValue(func() map[string]Unit {
 })
 
 var unitFolds = strings.NewReplacer(
+	"â°", "deg", "\ufffd", "?", "˚", "deg", " per ", "/", "₂", "2",
 	"℃", "degc", "℉", "degf", "°", "deg", "º", "deg", "²", "2", "³", "3", "µ", "u", "μ", "u", "⁻", "", "−", "", "¹", "1",
 	" ", "", "\t", "", "\u00a0", "", "·", "", "⋅", "", "∙", "", "*", "", ".", "", "_", "", "-", "", "[", "", "]", "", "(", "", ")", "", "<", "", ">", "")
 
@@ -63,7 +64,7 @@ func ParseUnit(spelling string) (Unit, bool) {
 	for _, end := range []struct {
 		suffix string
 		ref    Reference
-	}{{"absolute", Absolute}, {"abs", Absolute}, {"gauge", Gauge}, {"gage", Gauge}, {"a", Absolute}, {"g", Gauge}} {
+	}{{"absolute", Absolute}, {"absolut", Absolute}, {"abs", Absolute}, {"gauge", Gauge}, {"gage", Gauge}, {"ü", Gauge}, {"a", Absolute}, {"g", Gauge}} {
 		if base, ok := strings.CutSuffix(f, end.suffix); ok {
 			if u, ok := units()[base]; ok && u.Quantity == "pressure" {
 				u.Reference = end.ref

@@ -47,18 +47,18 @@ func TestParseUnitSpellings(t *testing.T) {
 	for spelling, want := range map[string]string{
 		"[kPa]": "kPa", "PSI": "psi", "lbf.ft": "lb-ft", "ft-lb": "lb-ft", "1/min ": "rpm", "min-1": "rpm", "min⁻¹": "rpm", "ch": "PS", "U/min": "rpm",
 		"℃": "°C", "degC": "°C", "deg F": "°F", "kgf/cm²": "kgf/cm2", "cm³/s": "cm3/s", "ccps": "cm3/s", "mm3/stk": "mm3/stk", "µs": "us",
-		"μs": "us", "CV": "PS", "N m": "N·m", "Nm": "N·m", "(%)": "%", "-": "1", "krpm": "krpm", "km/h": "km/h", "kph": "km/h", "mg/stk": "mg",
+		"μs": "us", "Â°C": "°C", "\ufffdC": "°C", "?F": "°F", "g per s": "g/s", "km h-1": "km/h", "mm³/Hub": "mm3/stk", "inH₂O": "inH2O", "inches Hg": "inHg", "pound-feet": "lb-ft", "CV": "PS", "N m": "N·m", "Nm": "N·m", "(%)": "%", "-": "1", "krpm": "krpm", "km/h": "km/h", "kph": "km/h", "mg/stk": "mg",
 	} {
 		if u, ok := ParseUnit(spelling); !ok || u.Name != want {
 			t.Errorf("ParseUnit(%q) = %q, want %q", spelling, u.Name, want)
 		}
 	}
-	for spelling, want := range map[string]Reference{"psia": Absolute, "psig": Gauge, "bar a": Absolute, "barg": Gauge, "kPa abs": Absolute, "kPa gauge": Gauge, "kPa": NoReference} {
+	for spelling, want := range map[string]Reference{"psia": Absolute, "psig": Gauge, "bar a": Absolute, "bar absolut": Absolute, "bar ü": Gauge, "barg": Gauge, "kPa abs": Absolute, "kPa gauge": Gauge, "kPa": NoReference} {
 		if u, ok := ParseUnit(spelling); !ok || u.Reference != want {
 			t.Errorf("ParseUnit(%q).Reference = %q, want %q", spelling, u.Reference, want)
 		}
 	}
-	for _, s := range []string{"", "€", "furlong", "m_sec2", "AFR"} {
+	for _, s := range []string{"", "€", "furlong", "m_sec2", "AFR", "of", "?"} {
 		if u, ok := ParseUnit(s); ok {
 			t.Errorf("ParseUnit(%q) = %q, want none", s, u.Name)
 		}

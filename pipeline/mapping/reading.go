@@ -205,7 +205,8 @@ func (x index) implied(s sense, col schema.Column) (schema.Unit, bool) {
 		}
 	}
 	for _, w := range words {
-		if u, ok := schema.ParseUnit(w); ok && (len(w) > 1 || w == "%") && u.Quantity == col.Quantity && !dimensionless(u) {
+		if u, ok := schema.ParseUnit(w); ok && (len(w) > 1 || w == "%") && w != "ch" && // A channel amid a name, a horsepower at its end.
+			u.Quantity == col.Quantity && !dimensionless(u) {
 			return u, true
 		}
 	}

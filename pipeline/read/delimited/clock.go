@@ -30,6 +30,8 @@ type clock struct {
 	base       int64   // dateTime and dateAside: nanoseconds of t = 0.
 	day0       float64 // serial: the day number of t = 0.
 	monthFirst bool
+	millis     bool  // The digits behind the seconds count milliseconds and are not padded: 10:15:30:7 is 7 ms.
+	packed     bool  // timeOfDay: the cells are numbers such as 235959.5.
 	offset     int64 // Nanoseconds that a zone stated in the header takes off.
 	name, unit string
 	start      time.Time
@@ -44,6 +46,11 @@ type clock struct {
 
 // read gives the seconds that a row's cells say, on the recorder's clock before any carrying on.
 func (c *clock) read(cell, date []byte, n *numerals, line int) (float64, bool) {
+	if c.packed {
+		v, ok := n.parse(cell, line)
+		t, valid := unpack(v)
+		return t, ok && valid
+	}
 	switch c.form {
 	case elapsed, epoch:
 		v, ok := n.parse(cell, line)
@@ -61,6 +68,9 @@ func (c *clock) nanos(cell, date []byte) (int64, bool) {
 	s, ok := parseStamp(cell, c.monthFirst)
 	if !ok || !s.hasTime && (c.form != dateTime || !s.hasDate) {
 		return 0, false
+	}
+	if c.millis && s.decimals > 0 {
+		s.nanos += s.count*1e6 - s.fraction
 	}
 	switch c.form {
 	case minSec, timeOfDay:

@@ -3,6 +3,7 @@ package delimited
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"dynolake/schema"
 )
@@ -19,6 +20,11 @@ func (c *column) interpret(s *sample, per float64, values []float64, decimals in
 	lowest, typical := values[0], steps(values)
 	for _, v := range values {
 		lowest = min(lowest, v)
+	}
+	if per == 0 && c.packed(values, typical) {
+		k.form, k.packed, k.unit, k.step = timeOfDay, true, "hhmmss", math.Pow10(-min(decimals, 15))
+		c.guessed(s, "clock_packed", schema.Note, "its numbers are hours, minutes and seconds in pairs of digits, as position receivers write them", math.NaN(), "")
+		return
 	}
 	k.form = elapsed
 	switch e := epochUnit(lowest); {
@@ -95,4 +101,30 @@ func (c *column) guessUnit(s *sample, typical float64, whole bool) float64 {
 	}
 	c.guessed(s, "clock_unit_guessed", sev, fmt.Sprintf("its header states no unit; by its steps of %.4g it is read as %s; state the unit in the header if that is wrong", typical, name), per, "s")
 	return per
+}
+
+// packed reports numbers that are hours, minutes and seconds in pairs of digits: all of them are such a time, and the header says
+// so, or a minute's end is among them, where the number leaps by 41 and the time goes on as before, or midnight is.
+func (c *column) packed(values []float64, typical float64) bool {
+	leaps := 0
+	for i, v := range values {
+		t, ok := unpack(v)
+		if !ok {
+			return false
+		}
+		if i == 0 {
+			continue
+		}
+		if was, _ := unpack(values[i-1]); v-values[i-1] > 40 && t > was && t-was <= 2*typical || was >= 86340 && t < 60 {
+			leaps++
+		}
+	}
+	return leaps > 0 || hasWord(c.name, "hhmmss") || hasWord(c.unit, "hhmmss") || hasWord(c.name, "utc", "gps") && slices.Max(values) >= 10000
+}
+
+// unpack gives the seconds since midnight of 235959.5, false for what is no time.
+func unpack(v float64) (float64, bool) {
+	whole := math.Floor(v)
+	h, m, s := math.Floor(whole/10000), math.Mod(math.Floor(whole/100), 100), math.Mod(whole, 100)
+	return h*3600 + m*60 + s + math.Round((v-whole)*1e9)/1e9, v >= 0 && h < 24 && m < 60 && s <= 60
 }

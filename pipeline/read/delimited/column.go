@@ -88,7 +88,7 @@ func (c *column) judge(s *sample) {
 }
 
 // stamps counts what a column's dates and times are.
-type stamps struct{ dates, times, both, two, decimals, zoned, half int }
+type stamps struct{ dates, times, both, two, decimals, fewest, zoned, half int }
 
 func (c *column) stamps(s *sample) (n stamps) {
 	for i := range s.rows {
@@ -108,6 +108,9 @@ func (c *column) stamps(s *sample) (n stamps) {
 		n.zoned += one(st.zoned)
 		n.half += one(st.hour12)
 		n.decimals = max(n.decimals, st.decimals)
+		if st.decimals > 0 && (n.fewest == 0 || st.decimals < n.fewest) {
+			n.fewest = st.decimals
+		}
 	}
 	return n
 }
@@ -144,7 +147,29 @@ func (c *column) judgeMoments(s *sample, level int) {
 	}
 	c.setBase(s)
 	c.trace(s)
+	if n.decimals == 3 && n.fewest < 3 && c.falls > 0 {
+		c.unpadded(s)
+	}
 	c.rankMoments(level)
+}
+
+// unpadded reads the digits behind the seconds as a count of milliseconds where that makes a clock rise that falls when they are
+// decimals: recorders write 7 ms as 10:15:30:7.
+func (c *column) unpadded(s *sample) {
+	was := *c
+	c.clock.millis, c.clock.step = true, 1e-3
+	c.setBase(s)
+	c.trace(s)
+	if c.falls*10 > was.falls {
+		*c = was
+		return
+	}
+	open := c.guess // Of the order of day and month.
+	c.guessed(s, "milliseconds_unpadded", schema.Note, "read with decimals behind its seconds it falls again and again; as a count of milliseconds it rises, and is read so", float64(was.falls), "rows")
+	if open != nil {
+		open.Text += "; " + c.guess.Text
+		c.guess = open
+	}
 }
 
 // rankMoments says how surely a column of dates or times is the clock.
@@ -258,6 +283,7 @@ func (c *column) guessed(s *sample, code string, sev schema.Severity, what strin
 // trace follows the clock through the sample.
 func (c *column) trace(s *sample) {
 	f, prev, n := follower{}, math.NaN(), 0
+	c.climbs, c.falls = 0, 0
 	k := c.clock
 	for i := range s.rows {
 		t, ok := k.read(s.cell(i, c.at), s.cell(i, k.date), &s.num, s.rows[i].line)

@@ -50,11 +50,13 @@ func (p *parser) fraction() bool {
 	for p.i < len(p.b) && p.b[p.i]-'0' <= 9 {
 		if n < 9 {
 			unit /= 10
-			p.s.nanos += int64(p.b[p.i]-'0') * unit
+			p.s.fraction += int64(p.b[p.i]-'0') * unit
+			p.s.count = p.s.count*10 + int64(p.b[p.i]-'0')
 		}
 		p.i++
 		n++
 	}
+	p.s.nanos += p.s.fraction
 	p.s.decimals = min(n, 9)
 	return n > 0 || c == '.'
 }

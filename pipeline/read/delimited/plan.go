@@ -109,7 +109,7 @@ func (p *plan) asWide(s *sample) bool {
 	}
 	c := &p.cols[at]
 	k := c.clock
-	if k.form == timeOfDay && date >= 0 {
+	if k.form == timeOfDay && !k.packed && date >= 0 {
 		k = p.joined(c, date, s)
 	}
 	p.dateFrom(&k, at, date, s)
@@ -181,7 +181,7 @@ func (p *plan) dateFrom(k *clock, at, date int, s *sample) {
 			continue
 		}
 		other := c.clock
-		if other.form == timeOfDay && date >= 0 {
+		if other.form == timeOfDay && !other.packed && date >= 0 {
 			other = p.joined(c, date, s)
 		}
 		for j := range s.rows {

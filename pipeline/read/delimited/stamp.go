@@ -9,7 +9,9 @@ type stamp struct {
 
 	hasDate, hasTime bool
 	parts            int   // Of the time: 2 for a:b, which is minutes and seconds or hours and minutes.
-	decimals         int   // Digits behind the seconds.
+	decimals         int   // Digits behind the seconds,
+	fraction         int64 // the nanoseconds they are as decimals,
+	count            int64 // and the number they are on their own.
 	order            order // Of a date written a/b/y.
 	hour12           bool  // AM or PM was written.
 	zoned            bool  // The offset was taken off: the instant is UTC.
