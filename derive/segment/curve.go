@@ -44,6 +44,7 @@ type axis struct {
 // Power bins take the rows on the low-speed side of the pull's peak power, beyond which the same power comes again.
 func Curves(f *schema.Frame, segments []schema.Segment) []schema.Curve {
 	var out []schema.Curve
+	f, _ = clean(f)
 	for _, seg := range segments {
 		if seg.Pull == nil || seg.Row1 <= seg.Row0 || seg.Row1 >= f.Len() {
 			continue

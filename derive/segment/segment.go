@@ -50,7 +50,9 @@ func Find(f *schema.Frame, ctx Context) ([]schema.Segment, []schema.Finding) {
 	if ctx.Gear == 0 {
 		ctx.Gear = math.NaN()
 	}
+	f, spiked := clean(f)
 	s := &scan{Context: ctx, frame: f, blocks: blocks(f)}
+	s.tellSpikes(spiked)
 	s.calibrate()
 	shifts := make([][]event, len(s.blocks))
 	for i, b := range s.blocks {

@@ -1,0 +1,91 @@
+package segment
+
+import (
+	"fmt"
+	"math"
+
+	"dynolake/derive/stats"
+	"dynolake/schema"
+)
+
+// What makes a single logged value a spike. Common practice, no source.
+const (
+	spikeTimes = 4.0  // It stands off the line between its neighbours by so many times what those stand off theirs,
+	spikeMove  = 1.5  // by more than so many times what lies between the neighbours,
+	spikeLeast = 0.30 // and by this share of the column's range at the least: the crest of a shift in a slow log is half as high.
+	spikeNear  = 0.6  // s. From neighbour to neighbour: over a longer time a real movement may look like one.
+)
+
+// clean is a frame without spikes: single values far off both neighbours, as a lost or broken message leaves them. The frame
+// itself keeps them; a frame without any is returned as it is. The foot can do in a row what nothing else can: pedal and load are
+// left alone, as are states. Count tells how many were taken out of each column.
+func clean(f *schema.Frame) (out *schema.Frame, count map[string]int) {
+	out, count = f, map[string]int{}
+	for _, name := range f.Names() {
+		col, ok := schema.Lookup(name)
+		if !ok || col.Kind == schema.State || name == "t_s" || name == "pedal_pct" || name == "load_pct" {
+			continue
+		}
+		x := f.Column(name)
+		at := spikes(f.T, x)
+		if len(at) == 0 {
+			continue
+		}
+		if out == f {
+			out = schema.NewFrame(f.T)
+			for _, n := range f.Names() {
+				if n != "t_s" {
+					out.Set(n, f.Column(n))
+				}
+			}
+		}
+		y := append([]float64(nil), x...)
+		for _, i := range at {
+			y[i] = math.NaN()
+		}
+		out.Set(name, y)
+		count[name] = len(at)
+	}
+	return out, count
+}
+
+// spikes are the indices of spikes among values at times t.
+func spikes(t, x []float64) []int {
+	var at []int
+	var rows []int // Those with a value.
+	for i, v := range x {
+		if !math.IsNaN(v) {
+			rows = append(rows, i)
+		}
+	}
+	least := math.NaN()
+	for k := 3; k+3 < len(rows); k++ {
+		p, i, q := rows[k-1], rows[k], rows[k+1]
+		off := math.Abs(x[i] - (x[p]+x[q])/2)
+		if (x[i]-x[p])*(x[i]-x[q]) <= 0 || off <= spikeMove*math.Abs(x[q]-x[p]) || t[q]-t[p] > spikeNear {
+			continue
+		}
+		bend := func(j int) float64 { return math.Abs(x[rows[j]] - (x[rows[j-1]]+x[rows[j+1]])/2) }
+		if off <= spikeTimes*max(bend(k-2), bend(k+2)) {
+			continue
+		}
+		if math.IsNaN(least) { // Only where it comes to that: sorting takes its time.
+			ends := stats.Quantiles(x, 0.02, 0.98)
+			least = spikeLeast * (ends[1] - ends[0])
+		}
+		if off > least {
+			at = append(at, i)
+		}
+	}
+	return at
+}
+
+// tellSpikes adds a finding for each column that holds spikes.
+func (s *scan) tellSpikes(count map[string]int) {
+	for _, name := range s.frame.Names() {
+		if n := count[name]; n > 0 {
+			s.find(schema.Note, "spikes_left_out", name, fmt.Sprintf("%d single values stand far off both neighbours: they stay in samples, "+
+				"and no segment or curve is made of them", n), float64(n), "", math.NaN(), math.NaN())
+		}
+	}
+}

@@ -1,0 +1,73 @@
+package segment_test
+
+import (
+	"math"
+	"testing"
+
+	"dynolake/derive/segment"
+)
+
+// Lost messages and bits: values of 0 and of several times the truth, one row each. Pulls, shifts, their speeds and their peaks are
+// those of the log without them, the frame keeps them, and a finding counts them.
+func TestSpikes(t *testing.T) {
+	c := lightManual
+	d := climb(c, 100, 3600, 5)
+	for _, rate := range []float64{10, 25, 100} {
+		plain := d.record(recorder{rate: rate, gearVia: 0.5, seed: 5})
+		want, _ := segment.Find(plain, c.context("road"))
+		spiked := d.record(recorder{rate: rate, gearVia: 0.5, seed: 5})
+		n := 0
+		for k, name := range []string{"engine_speed_rpm", "wheel_power_kw", "vehicle_speed_kmh"} {
+			x := spiked.Column(name)
+			for i := 20 + 7*k; i+20 < len(x); i += 97 {
+				if by := x[i] * []float64{-1, 1.5}[i%2]; math.Abs(by) > 0.6*highestOf(x) {
+					x[i] += by
+					if k == 0 {
+						n++
+					}
+				}
+			}
+		}
+		got, findings := segment.Find(spiked, c.context("road"))
+		for _, kind := range []string{"pull", "shift"} {
+			a, b := kinds(want, kind), kinds(got, kind)
+			if len(a) != len(b) {
+				t.Errorf("%g Hz: %d of kind %s, want %d", rate, len(b), kind, len(a))
+				continue
+			}
+			for i := range a {
+				if kind == "pull" {
+					near(t, "peak power", b[i].Pull.PeakPowerKW/a[i].Pull.PeakPowerKW, 1, 0.01)
+					near(t, "last speed", b[i].Pull.RPMTo/a[i].Pull.RPMTo, 1, 0.01)
+					continue
+				}
+				near(t, "shift speed", b[i].Shift.EngineSpeedRPM/a[i].Shift.EngineSpeedRPM, 1, 0.02)
+			}
+		}
+		told := 0.0
+		for _, f := range findings {
+			if f.Code == "spikes_left_out" && f.Channel == "engine_speed_rpm" {
+				told = f.Value
+			}
+		}
+		near(t, "spikes told", told, float64(n), 0.2*float64(n))
+		for _, x := range segment.Curves(spiked, got) {
+			if x.Axis == "engine_speed_rpm" && (x.Bin > 1.05*highestOf(plain.Column("engine_speed_rpm")) || x.Mean["wheel_power_kw"] > 1.05*highestOf(plain.Column("wheel_power_kw"))) {
+				t.Errorf("%g Hz: bin %g has %.1f kW", rate, x.Bin, x.Mean["wheel_power_kw"])
+			}
+		}
+		if _, findings := segment.Find(plain, c.context("road")); has(findings, "spikes_left_out") {
+			t.Errorf("%g Hz: spikes in a log without any: %v", rate, findings)
+		}
+	}
+}
+
+func highestOf(x []float64) float64 {
+	top := math.Inf(-1)
+	for _, v := range x {
+		if v > top {
+			top = v
+		}
+	}
+	return top
+}
