@@ -110,12 +110,16 @@ func beside(ctx context.Context, f sheet.File, src schema.Source) ([]database, e
 	return list, nil
 }
 
-// decoder gives the databases that a member is read with: those beside it, then the lake's. One that cannot be read is told.
-func (s *shelf) decoder(m member) ([]dbc.Database, []schema.Finding) {
+// decoder gives the databases that a member is read with: those beside it, then the lake's. One that cannot be understood is told;
+// the error says that the archive has lost one.
+func (s *shelf) decoder(m member) ([]dbc.Database, []schema.Finding, error) {
 	var list []dbc.Database
 	var found []schema.Finding
 	for _, d := range m.Databases {
 		db, err := s.database(d)
+		if errors.Is(err, lake.ErrArchive) {
+			return nil, nil, fmt.Errorf("read the database %s: %w", d.Name, err)
+		}
 		if err != nil {
 			f := remark(schema.Doubt, "dbc_rejected", math.NaN(), "", "the database beside the log is not used: %v", err)
 			f.Source = m.Source
@@ -124,7 +128,7 @@ func (s *shelf) decoder(m member) ([]dbc.Database, []schema.Finding) {
 		}
 		list = append(list, db)
 	}
-	return append(list, s.can.databases...), found
+	return append(list, s.can.databases...), found, nil
 }
 
 func (s *shelf) database(d database) (dbc.Database, error) {

@@ -148,6 +148,8 @@ func (j *job) read(ctx context.Context, s *shelf, l *lake.Lake) (parts [][]schem
 			return nil, nil, ctx.Err()
 		case w.lost != nil:
 			return nil, nil, &lostError{m.Source, w.lost}
+		case errors.Is(err, lake.ErrArchive): // Of a database beside it.
+			return nil, nil, &lostError{m.Source, err}
 		}
 		if err != nil {
 			f := remark(schema.Rejected, "unreadable", 0, "", "%v", err)
@@ -173,7 +175,9 @@ func (s *shelf) readOne(ctx context.Context, m member, src schema.Source) ([]sch
 	}
 	var found []schema.Finding
 	if can, ok := r.(canlog.Reader); ok {
-		can.Databases, found = s.decoder(m)
+		if can.Databases, found, err = s.decoder(m); err != nil {
+			return nil, err
+		}
 		r = can
 	}
 	logs, err := read.Collect(ctx, r, src)

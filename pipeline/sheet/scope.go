@@ -36,6 +36,9 @@ func (s *scope) add(ctx context.Context, path string) error {
 	}
 	switch {
 	case info.IsDir():
+	case info.Mode().IsRegular() && strings.EqualFold(filepath.Ext(path), ".dbc"):
+		s.skipped = append(s.skipped, path) // It lies beside its logs and is read with them.
+		return nil
 	case info.Mode().IsRegular():
 		s.file(path, filepath.Base(path))
 		return nil
