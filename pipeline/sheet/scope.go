@@ -34,16 +34,8 @@ func (s *scope) add(ctx context.Context, path string) error {
 		s.problem(path, "path_missing", fmt.Sprintf("found no %q: %s", path, why))
 		return nil
 	}
-	switch {
-	case info.IsDir():
-	case info.Mode().IsRegular() && strings.EqualFold(filepath.Ext(path), ".dbc"):
-		s.skipped = append(s.skipped, path) // It lies beside its logs and is read with them.
-		return nil
-	case info.Mode().IsRegular():
-		s.file(path, filepath.Base(path))
-		return nil
-	default: // Opening a pipe waits for a writer, and a device may never end.
-		s.problem(path, "path_unreadable", fmt.Sprintf("found %q to be %s: expected a file, whose bytes can be read more than once; copy it into one first", path, special(info.Mode())))
+	if !info.IsDir() {
+		s.named(path, info.Mode())
 		return nil
 	}
 	root := path
@@ -83,6 +75,18 @@ func (s *scope) add(ctx context.Context, path string) error {
 		}
 		return nil
 	})
+}
+
+// named takes in what the user named and is no folder.
+func (s *scope) named(path string, mode fs.FileMode) {
+	switch {
+	case !mode.IsRegular(): // Opening a pipe waits for a writer, and a device may never end.
+		s.problem(path, "path_unreadable", fmt.Sprintf("found %q to be %s: expected a file, whose bytes can be read more than once; copy it into one first", path, special(mode)))
+	case strings.EqualFold(filepath.Ext(path), ".dbc"):
+		s.skipped = append(s.skipped, path) // It lies beside its logs and is read with them.
+	default:
+		s.file(path, filepath.Base(path))
+	}
 }
 
 // special names what is neither file nor folder.
