@@ -44,12 +44,14 @@ func TestRepairRules(t *testing.T) {
 		code  string
 		value float64
 	}{
-		"no time":        {[]float64{0, nan, 2}, []float64{1, 2, 3}, []float64{0, 2}, "rows_without_time", 1},
-		"disorder":       {[]float64{0, 0.2, 0.1, 0.3}, []float64{0, 2, 1, 3}, []float64{0, 0.1, 0.2, 0.3}, "rows_out_of_order", 1},
-		"set back":       {[]float64{0, 1, 2, 3, -60, -59}, []float64{0, 1, 2, 3, 4, 5}, []float64{0, 1, 2, 3, 4, 5}, "clock_set_back", 63},
-		"repeats":        {[]float64{0, 1, 1, 2}, []float64{0, 1, 1, 2}, []float64{0, 1, 2}, "repeated_rows", 1},
-		"one time twice": {[]float64{0, 1, 1, 2}, []float64{0, 1, 7, 2}, []float64{0, 1, 2}, "rows_on_one_time", 1},
-		"coarse clock":   {[]float64{0, 0, 1, 1, 2, 2}, []float64{0, 1, 2, 3, 4, 5}, []float64{0, 0.5, 1, 1.5, 2, 2.5}, "coarse_clock", 1},
+		"no time":               {[]float64{0, nan, 2}, []float64{1, 2, 3}, []float64{0, 2}, "rows_without_time", 1},
+		"disorder":              {[]float64{0, 0.2, 0.1, 0.3}, []float64{0, 2, 1, 3}, []float64{0, 0.1, 0.2, 0.3}, "rows_out_of_order", 1},
+		"set back":              {[]float64{0, 1, 2, 3, -60, -59}, []float64{0, 1, 2, 3, 4, 5}, []float64{0, 1, 2, 3, 4, 5}, "clock_set_back", 63},
+		"repeats":               {[]float64{0, 1, 1, 2}, []float64{0, 1, 1, 2}, []float64{0, 1, 2}, "repeated_rows", 1},
+		"one time twice":        {[]float64{0, 1, 1, 2}, []float64{0, 1, 7, 2}, []float64{0, 1, 2}, "rows_on_one_time", 1},
+		"coarse clock":          {[]float64{0, 0, 1, 1, 2, 2}, []float64{0, 1, 2, 3, 4, 5}, []float64{0, 0.5, 1, 1.5, 2, 2.5}, "coarse_clock", 1},
+		"coarse, at rest first": {[]float64{0, 0, 0, 1, 1, 1, 2, 2, 2}, []float64{0, 0, 0, 0, 1, 2, 3, 4, 5}, []float64{0, 1.0 / 3, 2.0 / 3, 1, 4.0 / 3, 5.0 / 3, 2, 7.0 / 3, 8.0 / 3}, "coarse_clock", 1},
+		"each row twice":        {[]float64{0, 0, 1, 1, 2, 2, 3, 3}, []float64{0, 0, 1, 1, 2, 2, 3, 3}, []float64{0, 1, 2, 3}, "repeated_rows", 4},
 	} {
 		t.Run(name, func(t *testing.T) {
 			l := schema.Log{Series: []schema.Series{series(c.t, c.v, slices.Clone(c.v))}}

@@ -124,6 +124,10 @@ func (r *repair) settleTies() {
 	if len(r.s.Channels) == 1 && !r.coarse() {
 		return
 	}
+	if r.coarse() && r.repeats() < 0.9 {
+		r.spread()
+		return
+	}
 	if n := r.keepDistinct(); n > 0 {
 		r.find(schema.Note, "repeated_rows", float64(n), "rows", "%d rows repeat the row before exactly and were dropped", n)
 	}
@@ -132,9 +136,7 @@ func (r *repair) settleTies() {
 	switch {
 	case distinct == len(t):
 	case r.coarse():
-		tick := usualStep(dedupe(t))
-		spread(t, tick)
-		r.find(schema.Note, "coarse_clock", tick, "s", "the clock ticks every %.3g s with %.1f rows on a tick: rows were spread evenly over it", tick, float64(len(t))/float64(distinct))
+		r.spread()
 	default:
 		n := r.mergeTies()
 		r.find(schema.Note, "rows_on_one_time", float64(n), "rows", "%d rows carry the time of the row before: merged, the later value winning", n)
@@ -147,6 +149,41 @@ func (r *repair) coarse() bool {
 	return distinct > 2 && float64(len(r.s.T)) >= 1.5*float64(distinct)
 }
 
+// spread places the rows of a coarse clock evenly over its ticks. Rows that repeat the one before are kept: a stopped engine's
+// readings do not move.
+func (r *repair) spread() {
+	t := r.s.T
+	stamps := dedupe(t)
+	tick := usualStep(stamps)
+	spread(t, tick)
+	r.find(schema.Note, "coarse_clock", tick, "s", "the clock ticks every %.3g s with %.1f rows on a tick: rows were spread evenly over it", tick, float64(len(t))/float64(len(stamps)))
+}
+
+// repeats is the share of the rows on the time of the row before that equal it in every value: nearly all where a recorder writes
+// each row twice, and some where a coarse clock's readings stand still.
+func (r *repair) repeats() float64 {
+	ties, same := 0, 0
+	for i := 1; i < len(r.s.T); i++ {
+		if r.s.T[i] == r.s.T[i-1] {
+			ties++
+			if r.same(i) {
+				same++
+			}
+		}
+	}
+	return float64(same) / float64(max(ties, 1))
+}
+
+// same reports a row that equals the one before in every value.
+func (r *repair) same(i int) bool {
+	for _, v := range r.s.Values {
+		if v[i] != v[i-1] && !(math.IsNaN(v[i]) && math.IsNaN(v[i-1])) {
+			return false
+		}
+	}
+	return true
+}
+
 // keepDistinct drops rows that equal the row before in time and every value.
 func (r *repair) keepDistinct() int {
 	texts := map[int]bool{}
@@ -154,15 +191,7 @@ func (r *repair) keepDistinct() int {
 		texts[x.Row] = true
 	}
 	return r.keep(func(i int) bool {
-		if i == 0 || r.s.T[i] != r.s.T[i-1] || texts[i] || texts[i-1] {
-			return true
-		}
-		for _, v := range r.s.Values {
-			if v[i] != v[i-1] && !(math.IsNaN(v[i]) && math.IsNaN(v[i-1])) {
-				return true
-			}
-		}
-		return false
+		return i == 0 || r.s.T[i] != r.s.T[i-1] || texts[i] || texts[i-1] || !r.same(i)
 	})
 }
 

@@ -11,16 +11,10 @@ import (
 // interpret finds the unit of a numeric clock: from the header, else from its size and steps.
 func (c *column) interpret(s *sample, per float64, values []float64, decimals int, whole bool) {
 	k := &c.clock
-	if per == 0 {
-		if w := unitInName(c.name); w != "" {
-			per = secondsPer(w)
-			k.unit = w
-		}
+	if w := unitInName(c.name); per == 0 && w != "" {
+		per, k.unit = secondsPer(w), w
 	}
-	lowest, typical := values[0], steps(values)
-	for _, v := range values {
-		lowest = min(lowest, v)
-	}
+	lowest, typical := slices.Min(values), steps(values)
 	if per == 0 && c.packed(values, typical) {
 		k.form, k.packed, k.unit, k.step = timeOfDay, true, "hhmmss", math.Pow10(-min(decimals, 15))
 		c.guessed(s, "clock_packed", schema.Note, "its numbers are hours, minutes and seconds in pairs of digits, as position receivers write them", math.NaN(), "")

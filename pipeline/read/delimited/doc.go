@@ -10,9 +10,10 @@
 //
 // Clocks. A column is a clock when its name says time and its values do not contradict, or when it holds dates or times of
 // day that rise. Times are seconds on the recorder's own clock: an elapsed time as logged, a count from 1970 as logged (its
-// Start is 1970), a time of day from midnight (235959.5 too, where the header or a minute's end tells), a date and time from its first row (which is Start). Where a log has both an
-// elapsed time and a date, the finer is the clock and the date gives Start. A clock that passes midnight, or whose m:ss passes
-// the hour, is carried on. A time that falls to near its beginning is a restart. Smaller steps back are passed on untouched.
+// Start is 1970), a time of day from midnight (235959.5 too, where the header or a minute's end tells), a date and time from
+// its first row (which is Start). Where a log has both an elapsed time and a date, the finer is the clock and the date gives
+// Start. A clock that passes midnight, or whose m:ss passes the hour, is carried on. A time that falls to near its beginning
+// is a restart. Smaller steps back are passed on untouched.
 //
 // Numbers. A decimal point or comma, found from the file, with or without thousands separators; the value equals
 // strconv.ParseFloat's to the last bit. Blank, NaN, n.a., -, #N/A and their like are missing, and so is an infinity, which is
