@@ -10,6 +10,7 @@ import (
 	"dynolake/pipeline/read/canlog"
 	"dynolake/pipeline/read/columnar"
 	"dynolake/pipeline/read/delimited"
+	"dynolake/pipeline/read/mdf4"
 	"dynolake/schema"
 )
 
@@ -22,6 +23,7 @@ func Forms() []schema.Reader {
 		columnar.Reader{},
 		delimited.Reader{},
 		canlog.Reader{},
+		mdf4.Reader{},
 	}
 }
 

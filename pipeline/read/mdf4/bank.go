@@ -36,6 +36,10 @@ func (f *file) newBank(g *group, s, apart *stream) *bank {
 		b.rows = g.cycles
 		return b
 	}
+	s.settlePacking(b.stride)
+	if b.apart != nil {
+		b.apart.settlePacking(g.validBytes)
+	}
 	unit := int64(1)
 	if apart != nil {
 		unit = int64(b.stride)
@@ -90,7 +94,7 @@ func (b *bank) whole() (int64, bool) {
 func (f *file) setAsideGroup(g *group, format string, args ...any) {
 	err := harm("CG", g.at, format, args...)
 	f.lose(err)
-	f.reject("group_lost", "", "%s: group %s is set aside", err, quoted(g.name))
+	f.reject("group_lost", "%s: group %s is set aside", err, quoted(g.name))
 }
 
 // load reads up to n records from a row on and returns how many are alike: all read, or all lost.

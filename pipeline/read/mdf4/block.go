@@ -1,6 +1,7 @@
 package mdf4
 
 import (
+	"bufio"
 	"context"
 	"encoding/binary"
 	"errors"
@@ -51,7 +52,9 @@ type file struct {
 	known      map[convKey]converted
 	lists      map[int64]*stream // Of texts, by their first block.
 	scratch    *scratch
-	lost       error // The first damage that cost something.
+	in         *bufio.Reader // Of packed blocks, used again for each,
+	z          io.ReadCloser // as what unpacks them.
+	lost       error         // The first damage that cost something.
 }
 
 // block is one block whole.

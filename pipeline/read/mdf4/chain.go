@@ -16,7 +16,7 @@ var (
 // chain follows a data link: one block, packed or not, or lists of them. valid is the stream of validity bytes that stand
 // apart, nil where there are none. Damage ends the chain: cut says why.
 func (f *file) chain(at int64, kinds []string) (s, valid *stream, err error) {
-	s = &stream{file: f}
+	s = &stream{file: f, zip: -1}
 	if at == 0 {
 		return s, nil, nil
 	}
@@ -24,6 +24,9 @@ func (f *file) chain(at int64, kinds []string) (s, valid *stream, err error) {
 	if err == nil && id == "HL" {
 		var b *block
 		if b, err = f.block(at, 1, 0, "HL"); err == nil {
+			if len(b.data) > 2 {
+				s.zip = int(b.data[2])
+			}
 			at = b.links[0]
 			if at == 0 {
 				return s, nil, nil
@@ -36,7 +39,7 @@ func (f *file) chain(at int64, kinds []string) (s, valid *stream, err error) {
 	case id == "DL":
 		err = f.list(s, at, kinds)
 	case id == "LD":
-		valid = &stream{file: f}
+		valid = &stream{file: f, zip: -1}
 		err = f.columns(s, valid, at)
 	default:
 		err = f.piece(s, at, kinds)
@@ -81,6 +84,7 @@ func (f *file) piece(s *stream, at int64, kinds []string) error {
 	}
 	p := part{id: id, at: at, from: begin + 24, stored: int64(le.Uint64(b[16:])), size: int64(le.Uint64(b[8:])), packed: true, in: f.at}
 	columns := le.Uint32(b[4:])
+	p.zip, p.param = b[2], columns
 	switch zip := b[2]; {
 	case zip > 1:
 		return harm("DZ", at, "it is packed in way %d: 0 and 1, deflate, are read", zip)

@@ -77,7 +77,7 @@ func (f *file) channels(at int64, g *group, within string, depth int) ([]*channe
 		c, parts, next, err := f.channel(at, g, within)
 		if isDamage(err) {
 			f.lose(err)
-			f.reject("channels_lost", "", "%s: the channels of group %q from the %s on cannot be found", err, g.name, ordinal(len(out)+1))
+			f.reject("channels_lost", "%s: the channels of group %q from the %s on cannot be found", err, g.name, ordinal(len(out)+1))
 			break
 		}
 		if err != nil {

@@ -43,14 +43,17 @@ func TestEveryWayToStoreRecords(t *testing.T) {
 	recs, at, x, y := plainRows(rows)
 	for name, data := range map[string]*node{
 		"plain": block("DT", recs), "packed": pack(t, "DT", 0, recs), "transposed": pack(t, "DT", 17, recs), "transposed with odd bytes": pack(t, "DT", 23, recs),
-		"split": split(t, recs, "DT", -1, 17*100), "split in mid-record": split(t, recs, "DT", -1, 1001), "split and packed": split(t, recs, "DT", 0, 4321),
-		"split and transposed": split(t, recs, "DT", 17, 17*64), "of an equal length": equalList(recs, 1700), "lists in a row": block("HL", make([]byte, 8), lists(t, recs)),
+		"split": split(t, recs, -1, 17*100), "split in mid-record": split(t, recs, -1, 1001), "split and packed": split(t, recs, 0, 4321),
+		"split and transposed": split(t, recs, 17, 17*64), "of an equal length": equalList(recs, 1700), "lists in a row": head(0, lists(t, recs)),
 	} {
 		t.Run(name, func(t *testing.T) {
 			l, codes := parse(t, image(410, 0, hd(dg(0, data, plainGroup(rows)))))
 			equal(t, "t", l.Series[0].T, at)
 			equal(t, "x", l.Series[0].Values[0], x)
 			equal(t, "y", l.Series[0].Values[1], y)
+			if name == "transposed with odd bytes" && codes["packing_unusual"] == 1 {
+				delete(codes, "packing_unusual") // By 23 columns, where a record has 17 bytes.
+			}
 			if len(codes) > 0 {
 				t.Errorf("%v", l.Findings)
 			}
@@ -59,31 +62,40 @@ func TestEveryWayToStoreRecords(t *testing.T) {
 }
 
 // pieces cuts records into blocks: plain ones below 0 columns, else packed ones.
-func pieces(t *testing.T, b []byte, id string, columns, size int) (blocks []*node, sizes []int) {
+func pieces(t *testing.T, b []byte, columns, size int) (blocks []*node, sizes []int) {
 	for len(b) > 0 {
 		n := min(size, len(b))
-		k := block(id, b[:n])
+		k := block("DT", b[:n])
 		if columns >= 0 {
-			k = pack(t, id, columns, b[:n])
+			k = pack(t, "DT", columns, b[:n])
 		}
 		blocks, sizes, b = append(blocks, k), append(sizes, n), b[n:]
 	}
 	return blocks, sizes
 }
 
-func split(t *testing.T, b []byte, id string, columns, size int) *node {
-	blocks, sizes := pieces(t, b, id, columns, size)
-	return block("HL", make([]byte, 8), list(sizes, blocks...))
+func split(t *testing.T, b []byte, columns, size int) *node {
+	blocks, sizes := pieces(t, b, columns, size)
+	return head(columns, list(sizes, blocks...))
+}
+
+// head is what stands before a list.
+func head(columns int, list *node) *node {
+	zip := 0
+	if columns > 0 {
+		zip = 1
+	}
+	return block("HL", bits(uint16(0), zip, make([]byte, 5)), list)
 }
 
 func equalList(b []byte, size int) *node {
-	blocks, _ := pieces(nil, b, "DT", -1, size)
+	blocks, _ := pieces(nil, b, -1, size)
 	return block("DL", bits(1, 0, 0, 0, uint32(len(blocks)), uint64(size)), append([]*node{nil}, blocks...)...)
 }
 
 // lists is a list that follows another.
 func lists(t *testing.T, b []byte) *node {
-	blocks, sizes := pieces(t, b, "DT", 0, 5000)
+	blocks, sizes := pieces(t, b, 0, 5000)
 	second := list(nil, blocks[2:]...)
 	second.data = bits(0, 0, 0, 0, uint32(len(blocks)-2))
 	at := sizes[0] + sizes[1]
@@ -96,7 +108,7 @@ func lists(t *testing.T, b []byte) *node {
 }
 
 // unsortedFile has two groups and texts between their records, in turn.
-func unsortedFile(t *testing.T, idSize, rows int, marks uint16, wrap func([]byte) *node) []byte {
+func unsortedFile(idSize, rows int, marks uint16, wrap func([]byte) *node) []byte {
 	id := func(v uint64) []byte { return le.AppendUint64(nil, v)[:idSize] }
 	var b []byte
 	at := 0
@@ -123,17 +135,17 @@ func TestUnsorted(t *testing.T) {
 	const rows = 500
 	for _, idSize := range []int{1, 2, 4, 8} {
 		for name, wrap := range map[string]func([]byte) *node{
-			"plain": func(b []byte) *node { return block("DT", b) }, "split": func(b []byte) *node { return split(t, b, "DT", -1, 777) },
-			"packed": func(b []byte) *node { return split(t, b, "DT", 0, 1234) }, "transposed": func(b []byte) *node { return split(t, b, "DT", 9, 2000) },
+			"plain": func(b []byte) *node { return block("DT", b) }, "split": func(b []byte) *node { return split(t, b, -1, 777) },
+			"packed": func(b []byte) *node { return split(t, b, 0, 1234) }, "transposed": func(b []byte) *node { return split(t, b, 9, 2000) },
 		} {
-			l, codes := parse(t, unsortedFile(t, idSize, rows, 0, wrap))
+			l, codes := parse(t, unsortedFile(idSize, rows, 0, wrap))
 			checkUnsorted(t, name, l, rows)
 			if len(codes) > 0 {
 				t.Errorf("%v", l.Findings)
 			}
 		}
 	}
-	l, _ := parse(t, unsortedFile(t, 1, rows, 64, func(b []byte) *node { return block("DT", b) }))
+	l, _ := parse(t, unsortedFile(1, rows, 64, func(b []byte) *node { return block("DT", b) }))
 	checkUnsorted(t, "offsets that are not up to date", l, rows)
 }
 
@@ -170,7 +182,7 @@ func columnFile(t *testing.T, packed int, equal bool) []byte {
 			to := min(rows, from+per)
 			v := block("DV", b[from*width:to*width])
 			if packed >= 0 {
-				v = pack(t, "DV", packed, v.data)
+				v = pack(t, "DV", min(packed, width), v.data)
 			}
 			values = append(values, v)
 			switch {

@@ -45,12 +45,12 @@ func newFormula(text string) (*formula, error) {
 	}
 	fm := &formula{machine: &vm.VM{}, scope: &scope{}}
 	code := identifiers.ReplaceAllStringFunc(text, func(s string) string {
-		switch low := strings.ToLower(s); {
-		case low == "x1" || low == "x":
+		switch low := strings.ToLower(s); low {
+		case "x", "x1":
 			return "x"
-		case low == "pi":
+		case "pi":
 			return fmt.Sprint(math.Pi)
-		case low == "log":
+		case "log":
 			fm.log = true
 			return low
 		default:

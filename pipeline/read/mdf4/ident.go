@@ -25,7 +25,7 @@ func identify(head []byte) (ident, error) {
 		return ident{}, fmt.Errorf("no mark %q or %q at its beginning: found %q", "MDF     ", "UnFinMF ", start)
 	}
 	if len(head) < 64 {
-		return id, fmt.Errorf("the file is cut: its %d bytes end within the identification of 64", len(head))
+		return ident{}, fmt.Errorf("the mark %q stands at its beginning, but the file is cut: its %d bytes end within the identification of 64", id.mark, len(head))
 	}
 	text := strings.TrimRight(string(head[8:16]), " \x00")
 	id.version = int(le.Uint16(head[28:]))

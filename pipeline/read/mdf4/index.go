@@ -45,7 +45,7 @@ func (f *file) dataGroups(at int64) ([]*dataGroup, error) {
 		d, next, err := f.dataGroup(at)
 		if isDamage(err) {
 			f.lose(err)
-			f.reject("index_damaged", "", "%s: the data groups from the %s on cannot be found", err, ordinal(len(out)+1))
+			f.reject("index_damaged", "%s: the data groups from the %s on cannot be found", err, ordinal(len(out)+1))
 			break
 		}
 		if err != nil {
@@ -84,12 +84,14 @@ func (f *file) dataGroup(at int64) (*dataGroup, int64, error) {
 	switch d.idSize {
 	case 0, 1, 2, 4, 8:
 	default:
-		return d, b.links[0], f.setAside(harm("DG", at, "record ids of %d bytes: expected 0, 1, 2, 4 or 8", d.idSize))
+		f.setAside(harm("DG", at, "record ids of %d bytes: expected 0, 1, 2, 4 or 8", d.idSize))
+		return d, b.links[0], nil
 	}
 	for next := b.links[1]; next != 0; {
 		g, after, err := f.group(next)
 		if isDamage(err) {
-			return d, b.links[0], f.setAside(err)
+			f.setAside(err)
+			return d, b.links[0], nil
 		}
 		if err != nil {
 			return nil, 0, err
@@ -101,11 +103,10 @@ func (f *file) dataGroup(at int64) (*dataGroup, int64, error) {
 	return d, b.links[0], nil
 }
 
-// setAside reports groups that are lost; it is no error.
-func (f *file) setAside(err error) error {
+// setAside reports groups that are lost.
+func (f *file) setAside(err error) {
 	f.lose(err)
-	f.reject("group_lost", "", "%s: the channel groups that hang on it are set aside", err)
-	return nil
+	f.reject("group_lost", "%s: the channel groups that hang on it are set aside", err)
 }
 
 // lose keeps the first damage, for when nothing is left.

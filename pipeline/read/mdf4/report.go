@@ -50,8 +50,8 @@ func (r *report) doubt(code, channel, format string, args ...any) {
 	r.find(schema.Doubt, code, channel, math.NaN(), "", fmt.Sprintf(format, args...))
 }
 
-func (r *report) reject(code, channel, format string, args ...any) {
-	r.find(schema.Rejected, code, channel, math.NaN(), "", fmt.Sprintf(format, args...))
+func (r *report) reject(code, format string, args ...any) {
+	r.find(schema.Rejected, code, "", math.NaN(), "", fmt.Sprintf(format, args...))
 }
 
 // count adds n to what is said at the end: text holds one %d, and first the first of them where that helps.

@@ -141,7 +141,7 @@ func (e *emitter) timedGroup(g *group) bool {
 	if g.clock != nil {
 		return true
 	}
-	e.reject("no_clock", "", "group %s of %d channels has no clock: %s; it is set aside", quoted(g.name), len(g.channels), g.why)
+	e.reject("no_clock", "group %s of %d channels has no clock: %s; it is set aside", quoted(g.name), len(g.channels), g.why)
 	return false
 }
 
@@ -181,6 +181,7 @@ func (e *emitter) listOf(l *lane) error {
 			return err
 		}
 		s.settleClaims(1, -1)
+		s.settlePacking(0)
 		if s.cut != nil {
 			e.lose(s.cut)
 			e.doubt("data_cut", l.name, "%s: texts of %q behind it are lost", s.cut, l.name)

@@ -16,6 +16,8 @@ type part struct {
 	size    int64  // How many they stand for.
 	start   int64  // Where they begin in the stream.
 	packed  bool
+	zip     byte
+	param   uint32
 	columns int   // Above 0: transposed, so many bytes a row.
 	zeros   bool  // Nothing is stored: all its bytes are 0.
 	bad     error // Nothing of it can be used.
@@ -29,6 +31,7 @@ type stream struct {
 	size  int64
 	cut   error   // Why it ends before its end; nil when it is whole.
 	said  []claim // What lists say of each part.
+	zip   int     // How its list's head says the parts are packed, -1 when it does not.
 
 	holding int // The part that is unpacked.
 	held    []byte

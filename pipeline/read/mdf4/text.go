@@ -7,6 +7,8 @@ import (
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding/charmap"
+
+	"dynolake/schema"
 )
 
 // note is what a TX or MD block says.
@@ -30,6 +32,8 @@ func (f *file) note(at int64) (note, error) {
 	s := b.data
 	if i := bytes.IndexByte(s, 0); i >= 0 {
 		s = s[:i]
+	} else {
+		f.count(schema.Doubt, "text_without_end", "", 1, harm(b.id, at, "no zero ends it"), "%d names, units or comments may be cut")
 	}
 	n := note{text: plain(s)}
 	if b.id == "MD" {

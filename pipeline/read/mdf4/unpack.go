@@ -25,11 +25,23 @@ func (s *stream) inflater(p *part) (io.ReadCloser, error) {
 	if s.unpacked += p.size; s.unpacked > mostFree+mostTimes*s.file.size {
 		return nil, harm("DZ", p.at, "the file's %d bytes unpack to more than %d", s.file.size, mostFree+mostTimes*s.file.size)
 	}
-	z, err := zlib.NewReader(bufio.NewReaderSize(&source{r: io.NewSectionReader(p.in, p.from, p.stored)}, 64<<10))
+	in := &source{r: io.NewSectionReader(p.in, p.from, p.stored)}
+	var err error
+	switch z, ok := s.z.(zlib.Resetter); {
+	case ok:
+		s.in.Reset(in)
+		err = z.Reset(s.in, nil)
+	default:
+		s.in = bufio.NewReaderSize(in, 64<<10)
+		var fresh io.ReadCloser
+		if fresh, err = zlib.NewReader(s.in); err == nil {
+			s.z = fresh
+		}
+	}
 	if err != nil {
 		return nil, spoilt(p, err)
 	}
-	return z, nil
+	return s.z, nil
 }
 
 // source marks errors of the file itself, which are no damage of a packed block.

@@ -28,10 +28,11 @@ type kin struct {
 func (e *emitter) unsorted(d *dataGroup) error {
 	if d.idSize == 0 {
 		e.lose(harm("DG", d.at, "%d channel groups without record ids", len(d.groups)))
-		e.reject("group_lost", "", "%s: they cannot be told apart and are set aside", harm("DG", d.at, "%d channel groups without record ids", len(d.groups)))
+		e.reject("group_lost", "%s: they cannot be told apart and are set aside", harm("DG", d.at, "%d channel groups without record ids", len(d.groups)))
 		return nil
 	}
 	d.stream.settleClaims(1, -1)
+	d.stream.settlePacking(0)
 	ids := map[uint64]*kin{}
 	any, spills := false, false
 	for _, g := range d.groups {
