@@ -10,6 +10,12 @@ import (
 // absurd is the span in seconds above which a clock is doubted: 116 days.
 const absurd = 1e7
 
+// Seconds from 1970.
+const (
+	year1989 = 6.3e8
+	year2099 = 4.1e9
+)
+
 // clock describes a sheet's clock and sets its scale to seconds.
 func (e *emitter) clock(s *sheet) (schema.Clock, error) {
 	c := s.clock
@@ -54,26 +60,38 @@ func (e *emitter) look(s *sheet, out *schema.Clock) error {
 	}
 	b.buf = b.buf[:0]
 	span := (t[2] - t[0]) * s.scale
-	const from, to = 6.3e8, 4.1e9 // Seconds of 1989 and 2099.
-	if first := t[0] * s.scale; out.Start.IsZero() && first > from && first < to {
+	if first := t[0] * s.scale; out.Start.IsZero() && first > year1989 && first < year2099 {
 		out.Start, out.Zoned = time.Unix(0, 0).UTC(), true
 	}
-	for _, c := range b.g.channels {
-		for _, tick := range []float64{1e-9, 1e-6, 1e-3} {
-			if v := unix[c]; len(v) == 3 && float64(v[0])*tick > from && float64(v[2])*tick < to && v[0] < v[1] && v[1] < v[2] {
-				if k := fits(t, v, tick, s.scale); k != 1 {
-					s.scale *= k
-					e.find(schema.Doubt, "clock_unit_wrong", s.clock.name, span, "s", "the clock "+quoted(s.clock.name)+" of group "+quoted(s.name)+" would last so long as written in "+quoted(s.clock.unit)+
-						", and "+quoted(c.name)+", which counts from 1970, says "+decimal(k)+" of it: its times are multiplied by that")
-					return nil
-				}
-			}
-		}
+	if c, k := proof(b.g.channels, unix, t, s.scale); c != nil {
+		s.scale *= k
+		e.find(schema.Doubt, "clock_unit_wrong", s.clock.name, span, "s", "the clock "+quoted(s.clock.name)+" of group "+quoted(s.name)+" would last so long as written in "+quoted(s.clock.unit)+
+			", and "+quoted(c.name)+", which counts from 1970, says "+decimal(k)+" of it: its times are multiplied by that")
+		return nil
 	}
 	if span > absurd {
 		e.find(schema.Doubt, "clock_implausible", s.clock.name, span, "s", "the clock "+quoted(s.clock.name)+" of group "+quoted(s.name)+" spans so many seconds as written; no other channel tells what it counts")
 	}
 	return nil
+}
+
+// proof finds a channel of Unix times by which the clock is wrong by a plain factor.
+func proof(channels []*channel, unix map[*channel][]int64, t []float64, scale float64) (*channel, float64) {
+	for _, c := range channels {
+		v := unix[c]
+		if len(v) != 3 || v[0] >= v[1] || v[1] >= v[2] {
+			continue
+		}
+		for _, tick := range []float64{1e-9, 1e-6, 1e-3} {
+			if float64(v[0])*tick < year1989 || float64(v[2])*tick > year2099 {
+				continue
+			}
+			if k := fits(t, v, tick, scale); k != 1 {
+				return c, k
+			}
+		}
+	}
+	return nil, 1
 }
 
 // fits is the factor by which a clock must be multiplied to step as another one that counts ticks, 1 when it is no plain

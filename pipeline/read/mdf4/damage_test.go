@@ -242,13 +242,12 @@ func TestSuite(t *testing.T) {
 }
 
 func FuzzRead(f *testing.F) {
-	t := &testing.T{}
 	recs, _, _, _ := plainRows(40)
-	f.Add(image(410, 0, hd(dg(0, split(t, recs, 17, 17*15), plainGroup(40)))))
+	f.Add(image(410, 0, hd(dg(0, split(f, recs, 17, 17*15), plainGroup(40)))))
 	f.Add(image(400, 0, hd(dg(0, equalList(recs, 100), plainGroup(40)))))
-	f.Add(columnFile(t, 8, true))
+	f.Add(columnFile(f, 8, true))
 	f.Add(unsortedFile(1, 20, 0, func(b []byte) *node { return block("DT", b) }))
-	f.Add(unsortedFile(2, 20, 64|1|4, func(b []byte) *node { return split(t, b, 0, 100) }))
+	f.Add(unsortedFile(2, 20, 64|1|4, func(b []byte) *node { return split(f, b, 0, 100) }))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		if err := readtest.Check(context.Background(), mdf4.Reader{}, data); err != nil {
 			t.Error(err)

@@ -62,7 +62,7 @@ func TestEveryWayToStoreRecords(t *testing.T) {
 }
 
 // pieces cuts records into blocks: plain ones below 0 columns, else packed ones.
-func pieces(t *testing.T, b []byte, columns, size int) (blocks []*node, sizes []int) {
+func pieces(t testing.TB, b []byte, columns, size int) (blocks []*node, sizes []int) {
 	for len(b) > 0 {
 		n := min(size, len(b))
 		k := block("DT", b[:n])
@@ -74,7 +74,7 @@ func pieces(t *testing.T, b []byte, columns, size int) (blocks []*node, sizes []
 	return blocks, sizes
 }
 
-func split(t *testing.T, b []byte, columns, size int) *node {
+func split(t testing.TB, b []byte, columns, size int) *node {
 	blocks, sizes := pieces(t, b, columns, size)
 	return head(columns, list(sizes, blocks...))
 }
@@ -168,7 +168,7 @@ func checkUnsorted(t *testing.T, name string, l schema.Log, rows int) {
 }
 
 // columnFile is of version 4.20: each channel a group of its own in columns, with validity bytes apart, borrowing the first's clock.
-func columnFile(t *testing.T, packed int, equal bool) []byte {
+func columnFile(t testing.TB, packed int, equal bool) []byte {
 	const rows, per = 1000, 300
 	recs, _, _, _ := plainRows(rows)
 	var ts, xs, ys, bad []byte

@@ -1,9 +1,6 @@
 package mdf4
 
-import (
-	"encoding/binary"
-	"math"
-)
+import "math"
 
 // field is where a number stands in a record and how it is written.
 type field struct {
@@ -96,48 +93,57 @@ func (f *field) fill(v []float64, recs []byte, stride int) {
 // quick reads the usual layouts; it is false for any other.
 func (f *field) quick(v []float64, b []byte, stride int) bool {
 	switch {
-	case f.float && f.bits == 64 && !f.big:
-		for i := range v {
-			v[i] = math.Float64frombits(binary.LittleEndian.Uint64(b[i*stride:]))
-		}
-	case f.float && f.bits == 32 && !f.big:
-		for i := range v {
-			v[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(b[i*stride:])))
-		}
-	case f.float:
-		return false
-	case f.bits == 8 && !f.signed:
-		for i := range v {
-			v[i] = float64(b[i*stride])
-		}
+	case f.bits == 8 && f.signed:
+		each(v, b, stride, func(b []byte) float64 { return float64(int8(b[0])) })
 	case f.bits == 8:
-		for i := range v {
-			v[i] = float64(int8(b[i*stride]))
-		}
+		each(v, b, stride, func(b []byte) float64 { return float64(b[0]) })
 	case f.big:
 		return false
-	case f.bits == 16 && !f.signed:
+	case f.float:
+		return f.quickFloat(v, b, stride)
+	}
+	return f.bits == 8 || f.quickWhole(v, b, stride)
+}
+
+func (f *field) quickFloat(v []float64, b []byte, stride int) bool {
+	switch f.bits {
+	case 64:
 		for i := range v {
-			v[i] = float64(binary.LittleEndian.Uint16(b[i*stride:]))
+			v[i] = math.Float64frombits(le.Uint64(b[i*stride:]))
 		}
-	case f.bits == 16:
+	case 32:
 		for i := range v {
-			v[i] = float64(int16(binary.LittleEndian.Uint16(b[i*stride:])))
-		}
-	case f.bits == 32 && !f.signed:
-		for i := range v {
-			v[i] = float64(binary.LittleEndian.Uint32(b[i*stride:]))
-		}
-	case f.bits == 32:
-		for i := range v {
-			v[i] = float64(int32(binary.LittleEndian.Uint32(b[i*stride:])))
-		}
-	case f.bits == 64 && f.signed:
-		for i := range v {
-			v[i] = float64(int64(binary.LittleEndian.Uint64(b[i*stride:])))
+			v[i] = float64(math.Float32frombits(le.Uint32(b[i*stride:])))
 		}
 	default:
 		return false
 	}
 	return true
+}
+
+func (f *field) quickWhole(v []float64, b []byte, stride int) bool {
+	switch {
+	case f.bits == 16 && f.signed:
+		each(v, b, stride, func(b []byte) float64 { return float64(int16(le.Uint16(b))) })
+	case f.bits == 16:
+		each(v, b, stride, func(b []byte) float64 { return float64(le.Uint16(b)) })
+	case f.bits == 32 && f.signed:
+		each(v, b, stride, func(b []byte) float64 { return float64(int32(le.Uint32(b))) })
+	case f.bits == 32:
+		each(v, b, stride, func(b []byte) float64 { return float64(le.Uint32(b)) })
+	case f.bits == 64 && f.signed:
+		each(v, b, stride, func(b []byte) float64 { return float64(int64(le.Uint64(b))) })
+	case f.bits == 64:
+		each(v, b, stride, func(b []byte) float64 { return float64(le.Uint64(b)) })
+	default:
+		return false
+	}
+	return true
+}
+
+// each reads one number of every record.
+func each(v []float64, b []byte, stride int, one func([]byte) float64) {
+	for i := range v {
+		v[i] = one(b[i*stride:])
+	}
 }

@@ -85,12 +85,7 @@ func marked(s string) note {
 			case t.Name.Local == "TX" && !hadText:
 				inText, hadText = true, true
 			case t.Name.Local == "e" && len(t.Attr) > 0:
-				inProperty, name = true, ""
-				for _, a := range t.Attr {
-					if a.Name.Local == "name" {
-						name = a.Value
-					}
-				}
+				inProperty, name = true, attribute(t, "name")
 			}
 		case xml.EndElement:
 			inText = inText && t.Name.Local != "TX"
@@ -110,4 +105,13 @@ func marked(s string) note {
 		n.text = strings.TrimSpace(all.String())
 	}
 	return n
+}
+
+func attribute(t xml.StartElement, name string) string {
+	for _, a := range t.Attr {
+		if a.Name.Local == name {
+			return a.Value
+		}
+	}
+	return ""
 }
