@@ -92,8 +92,8 @@ type database struct {
 // beside lists the databases in a log's folder when the source is a CAN log.
 func beside(ctx context.Context, f sheet.File, src schema.Source) ([]database, error) {
 	paths, err := databasesIn(filepath.Dir(f.Path))
-	if err != nil || len(paths) == 0 {
-		return nil, nil //nolint:nilerr // A folder that cannot be listed has no database to offer; its logs are read all the same.
+	if err != nil || len(paths) == 0 { // A folder that cannot be listed has none to offer; its logs are read all the same.
+		return nil, ctx.Err()
 	}
 	r, err := read.Detect(ctx, src)
 	if _, can := r.(canlog.Reader); err != nil || !can {

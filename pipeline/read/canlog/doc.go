@@ -12,6 +12,8 @@
 // Groups. One a bus, message and source, or PID of a control unit, each on its own clock: "can1 EEC1 F004 from 00", "can0 OBD 0C
 // from 7E8". What depends on a selector is a group for each of its readings.
 //
+// A log of which nothing is known gives the frames a second of each bus, so that it is kept and read anew when a database is added.
+//
 // Clocks. Seconds from 1970 as logged, Start 1970 in UTC; seconds as logged, without a Start; a date and time, from the first
 // line's, which is Start, without a zone. Small steps back are passed on untouched. A fall to near the beginning is a restart;
 // another fall of a second or more is bridged, for all groups alike. Times between frames (candump -t d) are added up.

@@ -35,7 +35,7 @@ var (
 
 // Parse reads one line, without its ending, into f.
 func Parse(line []byte, f *Frame) error {
-	*f = Frame{Stamp: Stamp{}, Bus: nil}
+	*f = Frame{}
 	c := cursor{b: bytes.TrimSpace(line)}
 	if err := f.stamp(&c); err != nil {
 		return err
