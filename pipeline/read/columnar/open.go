@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"sync/atomic"
 
 	"github.com/apache/arrow-go/v18/arrow"
@@ -31,7 +32,7 @@ type records struct {
 func open(ctx context.Context, l layout, at io.ReaderAt, size int64) (*records, error) {
 	r, err := opened(ctx, l, at, size)
 	if err == nil {
-		r.most = 64<<20 + 32*size
+		r.most = 1<<20 + 256*size
 	}
 	return r, err
 }
@@ -102,6 +103,9 @@ func openParquet(ctx context.Context, in *io.SectionReader, mem memory.Allocator
 				if group == groups {
 					return nil, io.EOF
 				}
+				if err := tried(f, form, group); err != nil {
+					return damaged(nil, fmt.Errorf("row group %d: %w", group, err))
+				}
 				if rows, err = r.GetRecordReader(ctx, nil, []int{group}); err != nil {
 					return damaged(nil, fmt.Errorf("row group %d: %w", group, err))
 				}
@@ -115,6 +119,25 @@ func openParquet(ctx context.Context, in *io.SectionReader, mem memory.Allocator
 		}
 	}
 	return &records{form: form, next: next, close: func() { end(); _ = f.Close() }}, nil
+}
+
+// tried reads the first page of each column where there are structures: the decoder opens those in goroutines of its own, in which
+// what it panics of cannot be caught.
+func tried(f *file.Reader, form *arrow.Schema, group int) error {
+	if !slices.ContainsFunc(form.Fields(), func(f arrow.Field) bool { return arrow.IsNested(f.Type.ID()) }) {
+		return nil
+	}
+	rows := f.RowGroup(group)
+	for i := range rows.NumColumns() {
+		c, err := rows.Column(i)
+		if err != nil {
+			return err
+		}
+		if !c.HasNext() && c.Err() != nil {
+			return c.Err()
+		}
+	}
+	return nil
 }
 
 // kept tries the schema that a writer keeps beside Parquet's own, for the decoder takes it in without a bound.

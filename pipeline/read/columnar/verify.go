@@ -138,15 +138,21 @@ func (b flat) body() int64 {
 	return int64(binary.LittleEndian.Uint64(b[at:]))
 }
 
-// footer looks at a file's footer.
-func footer(b flat) {
+// footer looks at a file's footer and gives where its messages begin.
+func footer(b flat) []int64 {
 	t := table{b, b.u32(0)}
 	if s, ok := t.table(1); ok {
 		s.schema()
 	}
-	t.vector(2, 24)
-	t.vector(3, 24)
 	t.pairs(4)
+	var blocks []int64
+	for _, n := range []int{2, 3} {
+		at, count := t.vector(n, 24)
+		for i := range count {
+			blocks = append(blocks, int64(binary.LittleEndian.Uint64(b[at+24*i:])))
+		}
+	}
+	return blocks
 }
 
 // verify looks at all metadata of a stream, or of a file from offset 8 on and at its end.
@@ -173,7 +179,14 @@ func verify(in io.ReaderAt, size int64, isFile bool) (err error) {
 		if _, err := in.ReadAt(foot, size-10-n); err != nil {
 			return err
 		}
-		footer(foot)
+		for _, block := range footer(foot) {
+			if block < 0 || block >= size {
+				return errFlat
+			}
+			if _, err := verifyOne(in, block, size); err != nil {
+				return err
+			}
+		}
 		at, end = 8, size-10-n
 	}
 	for at < end {
