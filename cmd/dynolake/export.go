@@ -34,7 +34,10 @@ func exportCommand() *cli.Command {
 	}
 }
 
-func exportForms() []string { return []string{"csv", "parquet"} }
+func exportForms() []string { return []string{"csv", "parquet", "mf4"} }
+
+// mf4 is the form that no other result has.
+const mf4 result.Format = "mf4"
 
 func export(c *cli.Context) error {
 	if c.NArg() != 1 {
@@ -53,7 +56,14 @@ func export(c *cli.Context) error {
 		if err != nil {
 			return err
 		}
-		return saved(c, out, func(w io.Writer) error { return result.Write(ctx, w, rows, form, result.Options{}) })
+		if form != mf4 {
+			return saved(c, out, func(w io.Writer) error { return result.Write(ctx, w, rows, form, result.Options{}) })
+		}
+		f, err := lakeMDF(ctx, s, id, rows)
+		if err != nil {
+			return err
+		}
+		return saved(c, out, func(w io.Writer) error { return writeMDF(w, f) })
 	})
 }
 
@@ -62,7 +72,7 @@ func exportForm(c *cli.Context) (result.Format, error) {
 	as, out := strings.ToLower(c.String("as")), c.String("out")
 	if as == "" {
 		as = strings.TrimPrefix(strings.ToLower(filepath.Ext(out)), ".")
-		if as != "parquet" {
+		if as != "parquet" && as != "mf4" {
 			as = "csv"
 		}
 	}
@@ -74,6 +84,11 @@ func exportForm(c *cli.Context) (result.Format, error) {
 			return "", usagef("export --as parquet wants --out FILE: a terminal cannot show it")
 		}
 		return result.Parquet, nil
+	case "mf4":
+		if toStdout(out) {
+			return "", usagef("export --as mf4 wants --out FILE: it is not written in order")
+		}
+		return mf4, nil
 	}
 	return "", usagef("read --as %q: want one of %s%s", as, strings.Join(exportForms(), ", "), nearest(as, exportForms()))
 }
@@ -125,7 +140,12 @@ func exportRaw(c *cli.Context, id string, form result.Format, out string) error 
 			return fmt.Errorf("export run %q: %w", id, err)
 		}
 		rows := result.New(rawColumns(), &rawRows{pipeline.NewValues(logs)})
-		err = saved(c, out, func(w io.Writer) error { return result.Write(c.Context, w, rows, form, result.Options{}) })
+		err = saved(c, out, func(w io.Writer) error {
+			if form == mf4 {
+				return writeMDF(w, rawMDF(logs))
+			}
+			return result.Write(c.Context, w, rows, form, result.Options{})
+		})
 		for _, f := range left {
 			fmt.Fprintf(c.App.ErrWriter, "set aside: %s\n", result.Harmless(sourced(f.Source, f.Text)))
 		}
