@@ -9,8 +9,8 @@
 //
 // Invariants. Any column may be missing, in part or whole: the kinds that need it are then absent or rest on what is left.
 // Segments are ordered by time, lie within the run, begin and end on logged rows and never reach across a gap. Pulls
-// overlap neither shifts, idle, coast, brake nor steady segments. A spike (one value far off both its neighbours) is part of no
-// segment or curve, and is told. Adding a constant to the clock changes nothing. The
+// overlap neither shifts, idle, coast, brake nor steady segments. A spike (one value far off both its neighbours, or one
+// that its column cannot hold) is part of no segment or curve, and is told. Adding a constant to the clock changes nothing. The
 // frame is never changed. Every threshold is a named constant with its reason.
 //
 //	segments, findings := segment.Find(frame, segment.Context{Vehicle: vehicle, Test: "sweep", Gear: math.NaN()})

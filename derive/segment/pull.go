@@ -17,6 +17,7 @@ const (
 	bareTime      = 1.5   // s. Without evidence of load or speed: a free rev is shorter.
 	bareSpan      = 0.40  // Of the top speed, without evidence of load.
 	bareReach     = 0.80  // Of the top speed that must be reached then.
+	barePower     = 0.70  // Of the highest power held in the log, without evidence of load.
 	liftMost      = 1.0   // s. A shorter lift interrupts a pull, a longer one ends it.
 	reversal      = 0.05  // Of the engine speed. Smaller movements back are noise.
 	spoolMost     = 3.0   // s. The longest stand at the start that counts as spool-up.
@@ -273,7 +274,7 @@ func (s *scan) asPull(b *block, l leg, bare bool) (pull, bool) {
 	}
 	if !s.pedal.logged && !s.frame.Has("load_pct") {
 		reach := max(l.from, l.to)
-		if !bare || seconds < bareTime || wide < max(need, bareSpan*s.top) || reach < bareReach*s.top {
+		if !bare || seconds < bareTime || wide < max(need, bareSpan*s.top) || reach < bareReach*s.top || !s.strong(b, l) {
 			return p, false
 		}
 		p.bare = true
@@ -293,6 +294,14 @@ func (s *scan) mayFall(b *block, l leg, seconds float64) bool {
 	r := s.ratio(b)[l.span.From:l.span.To]
 	move := math.Abs(math.Log(l.to / l.from))
 	return !(highest(r)-lowest(r) > 0.3*move) // Also true without a road speed.
+}
+
+// strong tells whether the wheel power, where known, comes near to the highest that the log holds: an acceleration at half of it is
+// a drive to the start of a pull.
+func (s *scan) strong(b *block, l leg) bool {
+	kw, _ := b.track("wheel_power_kw", fastV)
+	most := highest(kw[l.span.From:l.span.To])
+	return !(most < barePower*s.held("wheel_power_kw", 1, 0.3)) // Also true without a power.
 }
 
 func (b *block) frameHas(name string, span stats.Span) bool {

@@ -13,21 +13,25 @@ const (
 	spikeTimes = 4.0  // It stands off the line between its neighbours by so many times what those stand off theirs,
 	spikeMove  = 1.5  // by more than so many times what lies between the neighbours,
 	spikeLeast = 0.30 // and by this share of the column's range at the least: the crest of a shift in a slow log is half as high.
+	spikeOver  = 0.05 // Of the column's range: further outside it no value is believed.
 	spikeNear  = 0.6  // s. From neighbour to neighbour: over a longer time a real movement may look like one.
 )
 
-// clean is a frame without spikes: single values far off both neighbours, as a lost or broken message leaves them. The frame
-// itself keeps them; a frame without any is returned as it is. The foot can do in a row what nothing else can: pedal and load are
-// left alone, as are states. Count tells how many were taken out of each column.
+// clean is a frame without spikes: single values far off both neighbours, as a lost or broken message leaves them, and values
+// that the column cannot hold. The frame itself keeps them; a frame without any is returned as it is. The foot can do in a row
+// what nothing else can: pedal and load keep single values, and states keep all. Count tells what was taken out of each column.
 func clean(f *schema.Frame) (out *schema.Frame, count map[string]int) {
 	out, count = f, map[string]int{}
 	for _, name := range f.Names() {
 		col, ok := schema.Lookup(name)
-		if !ok || col.Kind == schema.State || name == "t_s" || name == "pedal_pct" || name == "load_pct" {
+		if !ok || col.Kind == schema.State || name == "t_s" {
 			continue
 		}
 		x := f.Column(name)
-		at := spikes(f.T, x)
+		at := beyond(col, x)
+		if name != "pedal_pct" && name != "load_pct" {
+			at = append(at, spikes(f.T, x)...)
+		}
 		if len(at) == 0 {
 			continue
 		}
@@ -44,9 +48,33 @@ func clean(f *schema.Frame) (out *schema.Frame, count map[string]int) {
 			y[i] = math.NaN()
 		}
 		out.Set(name, y)
-		count[name] = len(at)
+		for _, v := range y {
+			if math.IsNaN(v) {
+				count[name]++
+			}
+		}
+		for _, v := range x {
+			if math.IsNaN(v) {
+				count[name]--
+			}
+		}
 	}
 	return out, count
+}
+
+// beyond are the indices of values outside the column's range by more than a little of it.
+func beyond(col schema.Column, x []float64) []int {
+	if len(col.Range) != 2 {
+		return nil
+	}
+	slack := spikeOver * (col.Range[1] - col.Range[0])
+	var at []int
+	for i, v := range x {
+		if v < col.Range[0]-slack || v > col.Range[1]+slack {
+			at = append(at, i)
+		}
+	}
+	return at
 }
 
 // spikes are the indices of spikes among values at times t.
@@ -84,8 +112,8 @@ func spikes(t, x []float64) []int {
 func (s *scan) tellSpikes(count map[string]int) {
 	for _, name := range s.frame.Names() {
 		if n := count[name]; n > 0 {
-			s.find(schema.Note, "spikes_left_out", name, fmt.Sprintf("%d single values stand far off both neighbours: they stay in samples, "+
-				"and no segment or curve is made of them", n), float64(n), "", math.NaN(), math.NaN())
+			s.find(schema.Note, "spikes_left_out", name, fmt.Sprintf("%d values stand far off both neighbours or are more than %s can be: they stay in samples, "+
+				"and no segment or curve is made of them", n, name), float64(n), "", math.NaN(), math.NaN())
 		}
 	}
 }

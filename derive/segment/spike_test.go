@@ -71,3 +71,37 @@ func highestOf(x []float64) float64 {
 	}
 	return top
 }
+
+// A value that no pedal can have, drawn out over a few rows by another clock, is not its end stop.
+func TestPedalBeyondItsRange(t *testing.T) {
+	d := sweeps(lightManual, 4, 2, 1500, 4000)
+	f := d.record(recorder{rate: 25, gearVia: 0.5})
+	pedal := f.Column("pedal_pct")
+	for i := range pedal {
+		pedal[i] *= 0.85
+	}
+	for i := 300; i < 312; i++ {
+		pedal[i] = 153
+	}
+	segments, findings := segment.Find(f, lightManual.context("sweep"))
+	if n := len(kinds(segments, "pull")); n != 2 || !has(findings, "spikes_left_out") {
+		t.Errorf("%d pulls, want 2: %v", n, findings)
+	}
+}
+
+// Without pedal and load an acceleration at part power is no pull where the log holds one at full power.
+func TestBarePullsByPower(t *testing.T) {
+	d := sweeps(lightManual, 4, 1, 1500, 4000)
+	d.accelerate(45, 3900)
+	d.coast(1500, 4)
+	for _, rate := range rates {
+		f := d.record(recorder{rate: rate, noise: 0.01, gearVia: 0.5, drop: []string{"pedal_pct"}})
+		segments, findings := segment.Find(f, lightManual.context("sweep"))
+		got := kinds(segments, "pull")
+		if len(got) != 1 || !has(findings, "pull_without_load_evidence") {
+			t.Errorf("%g Hz: %d pulls, want 1: %v", rate, len(got), findings)
+			continue
+		}
+		near(t, "peak power", got[0].Pull.PeakPowerKW, d.c.power(4000), 0.04*d.c.power(4000))
+	}
+}
