@@ -3,6 +3,7 @@ package pipeline
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -27,7 +28,24 @@ func (r *Recipe) describe(data *schema.RunData, sh schema.Sheet, m matched, t0 f
 	}
 	run.AmbientC = either(sh.AmbientC, stats.Median(f.Column("ambient_c")))
 	run.HumidityPct = either(sh.HumidityPct, stats.Median(f.Column("humidity_pct")))
+	run.OperatorNote = noted(run.OperatorNote, m.logs)
 	r.start(data, sh, m.logs, t0)
+}
+
+// noted joins what a person wrote into the logs themselves, as a measurement file's comment, to the sheet's note.
+func noted(note string, logs []schema.Log) string {
+	parts := []string{}
+	if note != "" {
+		parts = append(parts, note)
+	}
+	for _, l := range logs {
+		for _, n := range l.Notes {
+			if text := strings.TrimSpace(n[1]); n[0] == "comment" && text != "" && !slices.Contains(parts, text) {
+				parts = append(parts, text)
+			}
+		}
+	}
+	return strings.Join(parts, "\n")
 }
 
 // start finds when the run's first row was logged: as its sheet says, else as the log's own clock says.
