@@ -34,9 +34,11 @@ func (w *watch) guard(ctx context.Context, call func()) error {
 	done, answer := make(chan struct{}), make(chan error, 1)
 	go func() { answer <- w.wait(ctx, done) }()
 	call()
+	took := time.Since(begun)
 	close(done)
-	w.left -= time.Since(begun)
-	return <-answer
+	err := <-answer // The watcher has read what is left; only then does it change.
+	w.left -= took
+	return err
 }
 
 // wait interrupts the connection again and again from the moment that it should stop until done.
