@@ -22,7 +22,7 @@ import (
 func demoCommand() *cli.Command {
 	return &cli.Command{
 		Name:  "demo",
-		Usage: "make a demo lake from invented logs in every supported input form, run the whole job on it and print what answers it",
+		Usage: "make a demo lake from invented logs in every dialect of delimited text, run the whole job on it and print what answers it",
 		Description: "Six invented vehicles on three invented platforms, four calibrations each, half a year of pulls, steps and drives by a small\n" +
 			"physical model. The logs are left in LAKE/demo to look at. A lake that holds other runs is left alone.",
 		Action: makeDemo,

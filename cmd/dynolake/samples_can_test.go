@@ -6,13 +6,15 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"dynolake/schema/samples"
 )
 
 // The open candump samples through the whole program, with their database beside them. The figures are an independent reading's
 // (a bit decoder in Python, with numpy), brought to the stored units; a column keeps its range and its mean within what placing it on the
 // fastest clock may shift.
 func TestCANSamples(t *testing.T) {
-	dir, logs := samplesFolder(t), t.TempDir()
+	dir, logs := samples.Folder(t), t.TempDir()
 	for _, name := range []string{"hd_truck_drive_two_buses.candump.log", "hd_truck_idle_j1939.candump.log", "candump_cut_line.log", "thermocouples_4ch.candump.log", "hd_truck_j1939.dbc"} {
 		text, err := os.ReadFile(filepath.Join(dir, name))
 		if err != nil {

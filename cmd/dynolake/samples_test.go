@@ -8,25 +8,14 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-)
 
-// samplesFolder is where the open sample logs lie; they are no part of the project.
-func samplesFolder(t *testing.T) string {
-	t.Helper()
-	dir := os.Getenv("DYNOLAKE_SAMPLES")
-	if dir == "" {
-		if os.Getenv("CI") != "" {
-			t.Fatal("DYNOLAKE_SAMPLES is not set: it names the folder of the open sample logs")
-		}
-		t.Skip("DYNOLAKE_SAMPLES is not set")
-	}
-	return dir
-}
+	"dynolake/schema/samples"
+)
 
 // samplesLake ingests the delimited samples with one sheet, as a shop would.
 func samplesLake(t *testing.T) string {
 	t.Helper()
-	dir, logs := samplesFolder(t), t.TempDir()
+	dir, logs := samples.Folder(t), t.TempDir()
 	sheet := "files,vehicle,calibration,test\n"
 	for _, line := range []string{
 		"light_diesel_obd_long.csv,sample-car,stock,road", "light_diesel_obd_boost_long.csv,sample-car,stock,road", "obd_implausible_ramp_long.csv,sample-ramp,stock,other",
@@ -138,7 +127,7 @@ func TestPolledSamplesKeepTheirRange(t *testing.T) {
 
 // Maps and curves have no clock: they are set aside with the reason, and a log beside them lands.
 func TestSamplesWithoutAClockAreSetAside(t *testing.T) {
-	dir := samplesFolder(t)
+	dir := samples.Folder(t)
 	lake := filepath.Join(t.TempDir(), "lake")
 	dynolake(t, "init", "--lake", lake, "--quiet")
 	args := []string{"dynolake", "ingest", "--lake", lake, filepath.Join(dir, "cycle_urban_1hz.csv")}

@@ -9,13 +9,15 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"dynolake/schema/samples"
 )
 
 // The workbook with three clocks is one run, its sheets placed as least squares on their speeds has it.
 func TestSampleWorkbookIsOneRun(t *testing.T) {
 	lake := filepath.Join(t.TempDir(), "lake")
 	dynolake(t, "init", "--lake", lake, "--quiet")
-	dynolake(t, "ingest", "--lake", lake, "--quiet", filepath.Join(samplesFolder(t), "dyno_obd_paired_clocks.xlsx"))
+	dynolake(t, "ingest", "--lake", lake, "--quiet", filepath.Join(samples.Folder(t), "dyno_obd_paired_clocks.xlsx"))
 	rows := askJSON(t, lake, "--sql", "SELECT source, form, rows, first_time_s, last_time_s, shift_s FROM sources ORDER BY source")
 	if len(rows) != 3 || askJSON(t, lake, "--sql", "SELECT count(*) AS n FROM runs")[0].num("n") != 1 {
 		t.Fatalf("sources %v: want three sheets of one run", rows)
@@ -61,7 +63,7 @@ func TestSampleWorkbookIsOneRun(t *testing.T) {
 
 // Workbooks of maps and curves have no clock.
 func TestSampleWorkbooksWithoutAClock(t *testing.T) {
-	dir := samplesFolder(t)
+	dir := samples.Folder(t)
 	lake := filepath.Join(t.TempDir(), "lake")
 	dynolake(t, "init", "--lake", lake, "--quiet")
 	var out, errs bytes.Buffer

@@ -11,18 +11,13 @@ import (
 
 	"dynolake/derive/segment"
 	"dynolake/schema"
+	"dynolake/schema/samples"
 )
 
 // sample reads an open sample log; without the folder the test is skipped, save where CI promises it.
 func sample(t *testing.T, name string) []byte {
 	t.Helper()
-	folder := os.Getenv("DYNOLAKE_SAMPLES")
-	if folder == "" {
-		if os.Getenv("CI") != "" {
-			t.Fatal("DYNOLAKE_SAMPLES is not set")
-		}
-		t.Skip("DYNOLAKE_SAMPLES is not set")
-	}
+	folder := samples.Folder(t)
 	data, err := os.ReadFile(filepath.Join(folder, name))
 	if err != nil {
 		t.Fatal(err)

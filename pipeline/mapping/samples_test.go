@@ -13,18 +13,13 @@ import (
 	"testing"
 
 	"dynolake/schema"
+	"dynolake/schema/samples"
 )
 
 // sample reads an open sample log without the project's own reader: a long one by channel, a wide one by its first column.
 func sample(t *testing.T, name string) schema.Log {
 	t.Helper()
-	dir := os.Getenv("DYNOLAKE_SAMPLES")
-	if dir == "" {
-		if os.Getenv("CI") != "" {
-			t.Fatal("DYNOLAKE_SAMPLES is not set")
-		}
-		t.Skip("DYNOLAKE_SAMPLES is not set")
-	}
+	dir := samples.Folder(t)
 	data, err := os.ReadFile(filepath.Join(dir, name))
 	if err != nil {
 		t.Fatal(err)

@@ -74,7 +74,7 @@ func TestPackSuggests(t *testing.T) {
 
 func TestLoadUser(t *testing.T) {
 	dir := write(t, map[string]string{
-		"mine/plain.sql":     "-- title: Just a title\n-- TODO: more of it\nSELECT 1 AS one",
+		"mine/plain.sql":     "-- title: Just a title\n-- mood: more of it\nSELECT 1 AS one",
 		"mine/windows.sql":   "\ufeff-- title: Saved by an editor\r\n-- param days: integer, 3, -, how many\r\nSELECT $days AS days\r\n",
 		"mine/alike.sql":     "-- title: On our fragments\nWITH\n-- include: on_basis\n-- include: alike\nq AS (SELECT count(*) AS n FROM alike)\nSELECT n FROM q",
 		"mine/continued.sql": "-- title: Long\n-- question: goes on\n--   in another line?\n-- plot: none yet\nSELECT 1",

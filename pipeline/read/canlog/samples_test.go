@@ -13,18 +13,13 @@ import (
 	"dynolake/pipeline/read/canlog/dbc"
 	"dynolake/pipeline/read/readtest"
 	"dynolake/schema"
+	"dynolake/schema/samples"
 )
 
 // sample reads an open sample log, with a database beside it or without.
 func sample(t *testing.T, name string, databases ...string) schema.Log {
 	t.Helper()
-	dir := os.Getenv("DYNOLAKE_SAMPLES")
-	if dir == "" {
-		if os.Getenv("CI") != "" {
-			t.Fatal("DYNOLAKE_SAMPLES is not set")
-		}
-		t.Skip("the open samples are not here: set DYNOLAKE_SAMPLES")
-	}
+	dir := samples.Folder(t)
 	var r canlog.Reader
 	for _, d := range databases {
 		r.Databases = append(r.Databases, database(t, filepath.Join(dir, d)))

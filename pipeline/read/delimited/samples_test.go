@@ -12,20 +12,8 @@ import (
 	"dynolake/pipeline/read"
 	"dynolake/pipeline/read/delimited"
 	"dynolake/schema"
+	"dynolake/schema/samples"
 )
-
-// samples is the folder of open logs that are not part of the project, by DYNOLAKE_SAMPLES.
-func samples(t *testing.T) string {
-	t.Helper()
-	dir := os.Getenv("DYNOLAKE_SAMPLES")
-	if dir == "" {
-		if os.Getenv("CI") != "" {
-			t.Fatal("DYNOLAKE_SAMPLES is not set")
-		}
-		t.Skip("DYNOLAKE_SAMPLES is not set")
-	}
-	return dir
-}
 
 func file(path string) schema.Source {
 	return schema.Source{Name: filepath.Base(path), Size: -1, Open: func() (io.ReadCloser, error) { return os.Open(path) }}
@@ -62,7 +50,7 @@ var figures = []struct {
 }
 
 func TestSamples(t *testing.T) {
-	dir := samples(t)
+	dir := samples.Folder(t)
 	for _, want := range figures {
 		t.Run(want.file, func(t *testing.T) {
 			src := file(filepath.Join(dir, want.file))
@@ -134,7 +122,7 @@ func either(a, b float64) float64 {
 
 // Curves and maps have no time: the message must say so and name the columns.
 func TestSamplesWithoutTime(t *testing.T) {
-	dir := samples(t)
+	dir := samples.Folder(t)
 	for name, column := range map[string]string{"hd_diesel_full_load.csv": "n [rpm]", "hd_diesel_full_load_bom.csv": "n [U/min]", "hd_diesel_fuel_map.csv": "engine speed [1/min]", "engine_fuel_map_norm.csv": "n_norm"} {
 		src := file(filepath.Join(dir, name))
 		_, err := read.Collect(context.Background(), delimited.Reader{}, src)

@@ -14,20 +14,8 @@ import (
 	"dynolake/pipeline/read"
 	"dynolake/pipeline/read/mdf4"
 	"dynolake/schema"
+	"dynolake/schema/samples"
 )
-
-// samples is the folder of open logs that are not part of the project, by DYNOLAKE_SAMPLES.
-func samples(t testing.TB) string {
-	t.Helper()
-	dir := os.Getenv("DYNOLAKE_SAMPLES")
-	if dir == "" {
-		if os.Getenv("CI") != "" {
-			t.Fatal("DYNOLAKE_SAMPLES is not set")
-		}
-		t.Skip("DYNOLAKE_SAMPLES is not set")
-	}
-	return filepath.Join(dir, "mdf")
-}
 
 func file(path string) schema.Source {
 	return schema.Source{Name: filepath.Base(path), Size: -1, Open: func() (io.ReadCloser, error) { return os.Open(path) }}
@@ -55,7 +43,7 @@ func group(t testing.TB, l schema.Log, name string) schema.Series {
 
 // The samples' tables were made by an independent reader; the numbers must agree to 1e-12 of their size.
 func TestSamplesAgreeWithTheirTables(t *testing.T) {
-	dir := samples(t)
+	dir := filepath.Join(samples.Folder(t), "mdf")
 	for table, from := range map[string][2]string{
 		"run.engine.csv": {"run-410-plain.mf4", "Engine 100 Hz"}, "run.exhaust.csv": {"run-410-plain.mf4", "Exhaust 20 Hz"}, "run.ambient.csv": {"run-410-plain.mf4", "Ambient 5 Hz"},
 		"run.events.csv": {"run-410-plain.mf4", "Events"}, "conversions.conversions.csv": {"conversions-410.mf4", "Conversions"},
@@ -132,7 +120,7 @@ type figures struct {
 // Figures of the two recorded files by an independent reader. The handheld recorder's clock says s and counts nanoseconds, which its channel of
 // Unix times proves: its times are 1e-9 of those figures.
 func TestSamplesAgreeWithTheirFigures(t *testing.T) {
-	dir := samples(t)
+	dir := filepath.Join(samples.Folder(t), "mdf")
 	for name, want := range map[string][]figures{
 		"ethercat-compressed.mf4": {{"Time", "s", 100000, 0.0031, 310.0, 155.00155}, {"Value", "V", 100000, -797.5, 249200.0, 124201.25}},
 		"handheld-sensors.mf4": {{"time", "s", 563, 0, 10.0013135000, 4.992681021136767}, {"abs_time", "ns", 563, 1686082945335777300, 1686082955337090800, 1.6860829503284585e+18},
@@ -175,7 +163,7 @@ func figure(t *testing.T, w figures, v []float64) {
 }
 
 func TestSamplesSetAsidePolitely(t *testing.T) {
-	l := collect(t, filepath.Join(samples(t), "run-410-plain.mf4"))
+	l := collect(t, filepath.Join(filepath.Join(samples.Folder(t), "mdf"), "run-410-plain.mf4"))
 	aside := map[string]bool{}
 	for _, f := range l.Findings {
 		if f.Code == "channel_set_aside" {

@@ -11,17 +11,12 @@ import (
 
 	"dynolake/pipeline/read/readtest"
 	"dynolake/pipeline/read/workbook"
+	"dynolake/schema/samples"
 )
 
 // Figures of the open samples, read by an independent reader (zip and XML, with numpy).
 func TestSamples(t *testing.T) {
-	dir := os.Getenv("DYNOLAKE_SAMPLES")
-	if dir == "" {
-		if os.Getenv("CI") != "" {
-			t.Fatal("DYNOLAKE_SAMPLES is not set: it names the folder of the open sample logs")
-		}
-		t.Skip("DYNOLAKE_SAMPLES is not set")
-	}
+	dir := samples.Folder(t)
 	for _, c := range []struct {
 		file, sheet           string
 		first, column         int // Row and column of the first number, from 1.

@@ -10,19 +10,8 @@ import (
 	"testing"
 
 	"dynolake/pipeline/read/canlog/dbc"
+	"dynolake/schema/samples"
 )
-
-func samples(t *testing.T) string {
-	t.Helper()
-	dir := os.Getenv("DYNOLAKE_SAMPLES")
-	if dir == "" {
-		if os.Getenv("CI") != "" {
-			t.Fatal("DYNOLAKE_SAMPLES is not set")
-		}
-		t.Skip("the open samples are not here: set DYNOLAKE_SAMPLES")
-	}
-	return dir
-}
 
 func load(t *testing.T, path string) dbc.Database {
 	t.Helper()
@@ -39,7 +28,7 @@ func load(t *testing.T, path string) dbc.Database {
 
 // The databases' origin: cantools/cantools tests (MIT) and yabskbd/remora_ctrl_proto (MIT).
 func TestSampleCounts(t *testing.T) {
-	dir := samples(t)
+	dir := samples.Folder(t)
 	for name, want := range map[string][2]int{
 		"dbc_mux_enum_example": {5, 19}, "dbc_big_endian_enum": {1, 3}, "dbc_float_signals": {2, 3}, "dbc_signed_both_endian": {11, 18},
 		"dbc_mux_extended": {4, 19}, "dbc_cp1252_comments": {0, 0}, "dbc_j1939_attributes": {2, 2}, "dbc_can_fd_comments": {5, 8}, "hd_truck_j1939": {16, 21},
@@ -73,7 +62,7 @@ func TestSampleCounts(t *testing.T) {
 
 // testdata/reference/can_signals.csv is what canmatrix reads in the samples' messages; can_signals.py beside it makes it.
 func TestAgainstCanmatrix(t *testing.T) {
-	dir := samples(t)
+	dir := samples.Folder(t)
 	f, err := os.Open("../../../../testdata/reference/can_signals.csv")
 	if err != nil {
 		t.Fatal(err)
