@@ -31,6 +31,7 @@ type header struct {
 	title, question, plot string
 	params                []Param
 	columns               []Column
+	plotAt                entry
 	lines                 int // How many lines it takes.
 	faults                []error
 }
@@ -116,7 +117,7 @@ func (h *header) take(e entry) error {
 	case "question":
 		h.question = e.value
 	case "plot":
-		h.plot = e.value
+		h.plot, h.plotAt = e.value, e
 	case "column":
 		unit, meaning, ok := strings.Cut(e.value, ",")
 		if !ok {

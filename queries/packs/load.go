@@ -104,6 +104,12 @@ func parse(file, name, text string) (*Pack, []error) {
 		faults = append(faults, fault{file, 1, 1, "there is no title: want a line `-- title: …` at the head"})
 	}
 	p := &Pack{Name: name, Title: h.title, Question: h.question, Params: h.params, Columns: h.columns, Plot: h.plot, File: file}
+	if h.plot != "" {
+		var err error
+		if p.Pictures, err = parsePictures(h.plot, h.columns); err != nil {
+			faults = append(faults, fault{file, h.plotAt.line, h.plotAt.column, err.Error()})
+		}
+	}
 	sources := p.assemble(file, text, &faults)
 	empty := true
 	for i, s := range p.pieces {

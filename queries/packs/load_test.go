@@ -77,7 +77,7 @@ func TestLoadUser(t *testing.T) {
 		"mine/plain.sql":     "-- title: Just a title\n-- mood: more of it\nSELECT 1 AS one",
 		"mine/windows.sql":   "\ufeff-- title: Saved by an editor\r\n-- param days: integer, 3, -, how many\r\nSELECT $days AS days\r\n",
 		"mine/alike.sql":     "-- title: On our fragments\nWITH\n-- include: on_basis\n-- include: alike\nq AS (SELECT count(*) AS n FROM alike)\nSELECT n FROM q",
-		"mine/continued.sql": "-- title: Long\n-- question: goes on\n--   in another line?\n-- plot: none yet\nSELECT 1",
+		"mine/continued.sql": "-- title: Long\n-- question: goes on\n--   in another line?\n-- plot: points x=a y=b\nSELECT 1",
 		"mine/untitled.sql":  "SELECT 1",
 		"mine/unknown.sql":   "-- title: t\n-- param days: integer, 3, -, how many\nSELECT\n  1, $day",
 		"mine/type.sql":      "-- title: t\n-- param days: nmuber, 3, -, how many\nSELECT $days",
@@ -135,7 +135,7 @@ func TestLoadUser(t *testing.T) {
 			t.Errorf("%s gave %v and %v", name, rows, err)
 		}
 	}
-	if p, _ := set.Pack("mine/continued"); p.Question != "goes on in another line?" || p.Plot != "none yet" {
+	if p, _ := set.Pack("mine/continued"); p.Question != "goes on in another line?" || p.Plot != "points x=a y=b" {
 		t.Errorf("read question %q, plot %q", p.Question, p.Plot)
 	}
 	if p, _ := set.Pack("mine/alike"); len(p.Params) < 10 {

@@ -15,11 +15,12 @@ type Pack struct {
 	Name     string // PACK/QUERY, such as drive/onset.
 	Title    string
 	Question string
-	Params   []Param  // Its own first, then those of what it includes.
-	Columns  []Column // As declared; a user's own pack may declare none.
-	Plot     string   // As declared; empty when the query has no picture.
-	File     string   // For messages: the path as given, or queries/packs/... for ours.
-	User     bool     // From the lake's config/packs.
+	Params   []Param   // Its own first, then those of what it includes.
+	Columns  []Column  // As declared; a user's own pack may declare none.
+	Plot     string    // As declared; empty when the query has no picture.
+	Pictures []Picture // The same, read.
+	File     string    // For messages: the path as given, or queries/packs/... for ours.
+	User     bool      // From the lake's config/packs.
 
 	pieces []piece
 }

@@ -14,6 +14,8 @@
 -- column locked: -, converter locked or not
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
+-- plot: line x=wheel_power_kw y=exhaust_gauge_kpa by=platform,vehicle,calibration limit=exhaust_gauge_kpa;
+--   line x=wheel_power_kw y=dpf_delta_kpa by=platform,vehicle,calibration limit=dpf_delta_kpa
 WITH basis_count AS (
     SELECT run_id, segment_id, CASE WHEN turbine_out_kpa IS NULL THEN 'system' ELSE 'outlet' END AS basis, count(*) AS bins
     FROM curves

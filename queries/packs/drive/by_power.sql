@@ -14,6 +14,8 @@
 -- column locked: -, converter locked or not
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
+-- plot: line x=wheel_power_kw y=drive_ratio by=platform,vehicle,calibration limit=drive_ratio reference=1.0,1.2,1.5,2.0;
+--   line x=boost_kpa y=net_drive_kpa by=platform,vehicle,calibration reference=1:1
 WITH
 -- include: on_basis
 -- include: alike

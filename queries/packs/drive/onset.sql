@@ -20,6 +20,7 @@
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
 -- column flagged: -, pulls used that a rule doubts: run, segment and why
+-- plot: line x=threshold y=wheel_power_kw by=platform,vehicle,calibration band=lo95:hi95
 --
 -- A rising step function is fitted to the pulls' bin means by least squares. Where that fit reaches the threshold is where the
 -- weighted sum of (ratio - threshold) over all bins above is greatest: no first noisy crossing. A parabola through the bins

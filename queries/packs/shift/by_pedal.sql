@@ -11,6 +11,7 @@
 -- column iqr_rpm: rpm, from their lower to their upper quartile
 -- column n: 1, upshifts
 -- column vehicles: 1, vehicles that made them
+-- plot: line x=pedal_pct y=engine_speed_rpm by=platform,from_gear
 WITH upshift AS (
     SELECT r.platform, r.duty, r.vehicle, s.from_gear, bin_mid(greatest(least(s.pedal_pct, 99), 0), 10) AS pedal_pct, s.engine_speed_rpm
     FROM segments s

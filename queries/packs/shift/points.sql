@@ -14,6 +14,7 @@
 -- column calibration: -, the calibration
 -- column test: -, the run's test kind
 -- column t_s: s, when in the run
+-- plot: points x=pedal_pct y=engine_speed_rpm by=platform,from_gear
 SELECT s.run_id, r.vehicle, s.from_gear, s.to_gear, round(s.engine_speed_rpm, 1) AS engine_speed_rpm, round(s.pedal_pct, 1) AS pedal_pct, s.locked,
     r.platform, r.calibration, r.test, round(s.t0_s, 3) AS t_s
 FROM segments s

@@ -19,6 +19,8 @@
 -- column standard: -, the correction standard
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
+-- plot: line x=engine_speed_rpm y=torque_nm by=platform,vehicle,calibration band=lo95:hi95;
+--   line x=engine_speed_rpm y=power_kw by=platform,vehicle,calibration
 WITH candidate AS (
     SELECT DISTINCT run_id, segment_id, 'any' AS basis
     FROM curves
