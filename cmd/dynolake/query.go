@@ -16,7 +16,7 @@ import (
 func queryCommand() *cli.Command {
 	return &cli.Command{
 		Name:      "query",
-		Usage:     "ask the lake: a pack's query, or SQL over the views runs, samples, segments, curves, sources, vehicles, unmapped, findings",
+		Usage:     "ask the lake: a pack's query, or SQL over the views runs, samples, segments, curves, sources, vehicles, limits, unmapped, findings",
 		ArgsUsage: "[PACK/QUERY]",
 		Description: "query PACK/QUERY [--param name=value …] runs one of `dynolake packs`; query --sql '…' or --file f.sql runs your own.\n" +
 			"Read-only: one SELECT (or EXPLAIN) that reaches nothing but the views.",

@@ -38,7 +38,7 @@ func ask(c *cli.Context, runs []string, do func(context.Context, *engine.Session
 	for i, v := range conf.Vehicles {
 		vehicles[i] = v.Vehicle
 	}
-	s, err := engine.Open(c.Context, snap, engine.Options{Vehicles: vehicles, Runs: runs, Timeout: c.Duration("timeout")})
+	s, err := engine.Open(c.Context, snap, engine.Options{Vehicles: vehicles, Limits: conf.Limits, Runs: runs, Timeout: c.Duration("timeout")})
 	if err != nil {
 		return err
 	}

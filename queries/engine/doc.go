@@ -1,7 +1,7 @@
 // Package engine answers SQL over one snapshot of the lake, and can reach nothing else.
 //
 // Terms. A session is an in-memory database with the lake's views: runs, samples, segments, curves, sources, unmapped, findings
-// (the tables of schema.Tables, unmapped unfolded to a row a value) and vehicles. Admission is the reading of a statement's
+// (the tables of schema.Tables, unmapped unfolded to a row a value), vehicles and limits. Admission is the reading of a statement's
 // parsed tree before it is run; a statement that is not admitted is refused, and the refusal says what and where.
 //
 // Invariants. A session sees the files that its snapshot lists, all of them and no other, for as long as it is open: files are

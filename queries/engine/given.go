@@ -29,11 +29,12 @@ func OpenTables(ctx context.Context, given map[string]Rows, o Options) (*Session
 		return nil, err
 	}
 	defer conn.close()
+	stated := statedViews(o)
 	for view, columns := range Views() {
 		if rows, ok := given[view]; ok && err == nil {
 			err = conn.given(ctx, view, columns, rows)
-		} else if err == nil && view == "vehicles" {
-			err = conn.run(ctx, vehiclesView(o.Vehicles))
+		} else if made, ok := stated[view]; ok && err == nil {
+			err = conn.run(ctx, made)
 		} else if err == nil {
 			t, _ := schema.LookupTable(view)
 			err = conn.run(ctx, "CREATE VIEW "+ident(view)+" AS "+emptyView(t))

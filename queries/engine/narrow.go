@@ -20,7 +20,7 @@ func (s *Session) ready(ctx context.Context, conn *connection, use usage) error 
 	for _, name := range use.views {
 		t, ok := schema.LookupTable(name)
 		if !ok || s.root == "" {
-			continue // vehicles and given tables are there from the start.
+			continue // vehicles, limits and given tables are there from the start.
 		}
 		if name == samples && use.runs != nil {
 			if err := conn.tableView(ctx, "TEMP VIEW", t, s.root, pick(s.files[name], use.runs)); err != nil {

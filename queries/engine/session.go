@@ -20,6 +20,7 @@ import (
 // Options of a session. The zero Options are good for one analyst on one machine.
 type Options struct {
 	Vehicles []schema.Vehicle
+	Limits   []schema.Limit
 	Runs     []string      // Only these runs' samples, where their files tell the run by name; nil: all.
 	Memory   int64         // Bytes that queries may hold; 0: four fifths of the machine's.
 	Spill    int64         // Bytes that they may write to temporary files beyond it; 0: 64 GiB.
@@ -58,13 +59,23 @@ func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error
 	if o.Runs != nil {
 		s.files[samples] = pick(snap.Files[samples], o.Runs)
 	}
-	if err = conn.run(ctx, vehiclesView(o.Vehicles)); err == nil {
+	for _, view := range statedViews(o) {
+		if err == nil {
+			err = conn.run(ctx, view)
+		}
+	}
+	if err == nil {
 		err = conn.lock(ctx, root)
 	}
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("open lake %q: %w", snap.Root, err), s.Close())
 	}
 	return s, nil
+}
+
+// statedViews are the views that hold what the lake's configuration states, by name.
+func statedViews(o Options) map[string]string {
+	return map[string]string{"vehicles": vehiclesView(o.Vehicles), "limits": limitsView(o.Limits)}
 }
 
 // Close ends the session and removes its temporary files. Rows that are still open stay readable until they are closed.

@@ -136,6 +136,22 @@ func TestVehicles(t *testing.T) {
 	}
 }
 
+func TestLimits(t *testing.T) {
+	s := open(t, schema.Snapshot{Root: t.TempDir()}, Options{Limits: []schema.Limit{
+		{Column: "lambda_ratio", Max: math.NaN(), Min: 1.2, Vehicle: "it's", Test: "sweep", Note: "guide"},
+		{Column: "coolant_c", Max: 105, Min: 60},
+	}})
+	got := ask(t, s, "SELECT entry, quantity, direction, bound, unit, vehicle, platform, duty, test, note FROM limits ORDER BY entry, direction")
+	want := [][]any{
+		{int64(1), "lambda_ratio", "min", 1.2, "1", "it's", nil, nil, "sweep", "guide"},
+		{int64(2), "coolant_c", "max", 105.0, "°C", nil, nil, nil, nil, nil},
+		{int64(2), "coolant_c", "min", 60.0, "°C", nil, nil, nil, nil, nil},
+	}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Error(d)
+	}
+}
+
 func TestRunsNarrowSamples(t *testing.T) {
 	snap := writeRuns(t, t.TempDir(), 5, 4)
 	s := open(t, snap, Options{Runs: []string{id(2), id(4)}})

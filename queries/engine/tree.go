@@ -226,7 +226,7 @@ func (w *walker) mark(p map[string]any) {
 
 // viewNames lists the views in the order in which they are told.
 func viewNames() []string {
-	return []string{"runs", "samples", "segments", "curves", "sources", "vehicles", "unmapped", "findings"}
+	return []string{"runs", "samples", "segments", "curves", "sources", "vehicles", "limits", "unmapped", "findings"}
 }
 
 // nearest proposes a view for a misspelt one.

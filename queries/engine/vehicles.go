@@ -1,7 +1,6 @@
 package engine
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 
@@ -39,22 +38,11 @@ func vehicleColumns() []Column {
 
 // vehiclesView makes the vehicles view. What a vehicle does not state is NULL.
 func vehiclesView(vehicles []schema.Vehicle) string {
-	columns := vehicleColumns()
-	names, types := make([]string, len(columns)), make([]string, len(columns))
-	for i, c := range columns {
-		names[i] = ident(c.Name)
-		types[i] = "CAST(" + names[i] + " AS " + c.Type + ") AS " + names[i]
+	rows := make([][]string, len(vehicles))
+	for i, v := range vehicles {
+		rows[i] = vehicleRow(v)
 	}
-	rows := make([]string, 0, len(vehicles)+1)
-	for _, v := range vehicles {
-		rows = append(rows, "("+strings.Join(vehicleRow(v), ", ")+")")
-	}
-	where := ""
-	if len(rows) == 0 {
-		rows, where = append(rows, "("+strings.TrimSuffix(strings.Repeat("NULL, ", len(columns)), ", ")+")"), " WHERE false"
-	}
-	return fmt.Sprintf("CREATE VIEW vehicles AS SELECT %s FROM (VALUES %s) AS v(%s)%s",
-		strings.Join(types, ", "), strings.Join(rows, ", "), strings.Join(names, ", "), where)
+	return valuesView("vehicles", vehicleColumns(), rows)
 }
 
 func vehicleRow(v schema.Vehicle) []string {

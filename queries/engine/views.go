@@ -20,7 +20,7 @@ type Column struct {
 
 // Views tells the columns of a session's views, by view.
 func Views() map[string][]Column {
-	all := map[string][]Column{"vehicles": vehicleColumns()}
+	all := map[string][]Column{"vehicles": vehicleColumns(), "limits": limitColumns()}
 	for _, t := range schema.Tables() {
 		columns := make([]Column, len(t.Columns))
 		for i, c := range t.Columns {
