@@ -30,6 +30,7 @@ func Columns(f *schema.Frame, ctx Context) []schema.Finding {
 	w.pressure()
 	w.exhaust()
 	w.gear()
+	w.ratiosAgree()
 	w.power()
 	w.torque()
 	w.slip()
@@ -40,7 +41,12 @@ func Columns(f *schema.Frame, ctx Context) []schema.Finding {
 	w.charge()
 	w.consumption()
 	w.turbine()
+	w.turbo()
 	w.filter()
+	w.regen()
+	w.surge()
+	w.coastdown()
+	w.lag()
 	return w.findings
 }
 
@@ -50,6 +56,8 @@ type work struct {
 	Context
 	period      float64 // s, the usual step between two rows.
 	baro        input
+	ratio       []float64          // ln of the gearbox's ratio by row, smoothed; nil where not known.
+	scale       float64            // By what, in the logarithm, all ratios are off.
 	egr         []float64          // Nil where not logged.
 	idealAir    func(i int) KgPerS // By row, as fuel and exhaustFlow; nil where an input is missing.
 	fuel        func(i int) KgPerS

@@ -33,6 +33,7 @@ func (w *work) gear() {
 	}
 	smooth := w.smooth(ratios)
 	scale := gearOffset(smooth, known)
+	w.ratio, w.scale = smooth, scale
 	if math.Abs(scale) >= 0.01 {
 		w.find(schema.Note, "gear_scale", "gear_est", fmt.Sprintf("engine speed over %s is %+.1f %% off the vehicle's ratios throughout; gears are told apart with that taken off (check rolling radius, final drive and tyre size)", text, 100*(math.Exp(scale)-1)), math.Exp(scale), "1")
 	}
