@@ -5,6 +5,6 @@ import "github.com/urfave/cli/v2"
 func commands() []*cli.Command {
 	return []*cli.Command{
 		initCommand(), demoCommand(), inspectCommand(), ingestCommand(), channelsCommand(), runsCommand(), packsCommand(), queryCommand(),
-		verifyCommand(), reprocessCommand(), exportCommand(),
+		verifyCommand(), compactCommand(), reprocessCommand(), exportCommand(),
 	}
 }

@@ -37,15 +37,19 @@ func (w *Writer) Commit(ctx context.Context, b Batch) error {
 	if err != nil || s == nil {
 		return err
 	}
-	return s.store(ctx)
+	return s.store(ctx, s.plan)
 }
 
-// store numbers the commit, writes its files and makes it visible.
-func (s *saving) store(ctx context.Context) error {
+// store numbers the commit, writes the files that plan says and makes it visible.
+func (s *saving) store(ctx context.Context, plan func(context.Context) ([]planned, error)) error {
 	if err := s.number(ctx); err != nil {
 		return fmt.Errorf("commit: %w", err)
 	}
-	if err := s.write(ctx); err != nil {
+	files, err := plan(ctx)
+	if err == nil {
+		err = s.write(ctx, files)
+	}
+	if err != nil {
 		return fmt.Errorf("commit: %w", s.Undo(err))
 	}
 	if err := s.record(ctx); err != nil {
@@ -173,8 +177,8 @@ func (s *saving) number(ctx context.Context) error {
 	return nil
 }
 
-// write saves all files of the commit: samples, files that lose a replaced run, then the small tables with runs last.
-func (s *saving) write(ctx context.Context) error {
+// plan lists all files of the commit: samples, files that lose a replaced run, then the small tables with runs last.
+func (s *saving) plan(ctx context.Context) ([]planned, error) {
 	var plan []planned
 	data := make([]schema.RunData, len(s.runs))
 	for i, e := range s.runs {
@@ -186,7 +190,7 @@ func (s *saving) write(ctx context.Context) error {
 	}
 	rewrites, err := s.rewrites(ctx)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	plan = append(plan, rewrites...)
 	for _, sheet := range smallSheets(data, s.loose, s.commit.At) {
@@ -195,6 +199,11 @@ func (s *saving) write(ctx context.Context) error {
 	if !slices.ContainsFunc(plan, func(p planned) bool { return p.table != "samples" }) {
 		plan = append(plan, planned{table: "findings", path: s.smallPath("findings"), sheet: newSheet("findings", nil)}) // It says what the commit takes away.
 	}
+	return plan, nil
+}
+
+// write saves the files of a commit.
+func (s *saving) write(ctx context.Context, plan []planned) error {
 	for _, p := range plan {
 		s.commit.Files = append(s.commit.Files, fileFact{Path: p.path})
 	}
@@ -221,6 +230,7 @@ type planned struct {
 	owners map[string]int64
 	facts  map[string]ownerFact // Of owners that are carried over.
 	sheet  writable
+	large  bool // One of few, so that a file of samples too says what its commit is.
 }
 
 // writable is what put can save: rows of this commit, or an older file's without some.
@@ -238,7 +248,7 @@ func (s sheet) save(_ context.Context, w io.Writer, f footer) error {
 
 func (s *saving) put(ctx context.Context, p planned) (fileFact, error) {
 	f := footer{Table: p.table, Commit: s.commit}
-	if p.table == "samples" {
+	if p.table == "samples" && !p.large {
 		f.Commit.Files, f.Commit.Replaces = nil, nil // A lake has many of them; the small files say it.
 	}
 	for _, owner := range slices.Sorted(keys(p.owners)) {

@@ -81,7 +81,11 @@ func (f footer) metadata(columns []schema.Column) (arrow.Metadata, error) {
 		if err != nil {
 			return arrow.Metadata{}, fmt.Errorf("write metadata: %w", err)
 		}
-		pairs[key] = string(text)
+		if key, value, err := pack(key, text); err != nil {
+			return arrow.Metadata{}, fmt.Errorf("write metadata: %w", err)
+		} else {
+			pairs[key] = value
+		}
 	}
 	keys := slices.Sorted(maps.Keys(pairs))
 	values := make([]string, len(keys))
@@ -98,11 +102,11 @@ func parseFooter(lookup func(string) (string, bool)) (footer, error) {
 		key  string
 		into any
 	}{{keyFormat, &f.Format}, {keyCommit, &f.Commit}, {keyOwners, &f.Owners}} {
-		text, ok := lookup(part.key)
-		if !ok {
-			return footer{}, fmt.Errorf("no metadata %q: the file is none of a lake's", part.key)
+		text, err := unpack(part.key, lookup)
+		if err != nil {
+			return footer{}, err
 		}
-		if err := json.Unmarshal([]byte(text), part.into); err != nil {
+		if err := json.Unmarshal(text, part.into); err != nil {
 			return footer{}, fmt.Errorf("read metadata %q: %w", part.key, err)
 		}
 	}

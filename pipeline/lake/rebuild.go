@@ -184,5 +184,5 @@ func (l *Lake) dropLost(ctx context.Context, lost map[string]string, unusable []
 		s.gone[owner] = true
 	}
 	s.commit.Replaces = unusable
-	return s.store(ctx)
+	return s.store(ctx, s.plan)
 }
