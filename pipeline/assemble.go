@@ -31,13 +31,13 @@ func (r *Recipe) match(logs []schema.Log, ctx mapping.Context) matched {
 	}
 	seen := thin(logs)
 	claims := mapping.ByName(seen, r.Rules, ctx)
-	places, found := align.Place(seen, claims)
+	places, found := align.Place(seen, claims, r.Config.Location)
 	m.findings = append(m.findings, found...)
 	shifts := make([]float64, len(places))
 	for i, p := range places {
 		shifts[i] = math.NaN() // It could not be placed: its times say nothing of the others'.
 		if p.Placed {
-			shifts[i] = p.Shift
+			shifts[i] = p.Middle(seen[i])
 		}
 	}
 	m.places = places

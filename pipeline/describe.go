@@ -29,7 +29,7 @@ func (r *Recipe) describe(data *schema.RunData, sh schema.Sheet, m matched, t0 f
 	run.AmbientC = either(sh.AmbientC, stats.Median(f.Column("ambient_c")))
 	run.HumidityPct = either(sh.HumidityPct, stats.Median(f.Column("humidity_pct")))
 	run.OperatorNote = noted(run.OperatorNote, m.logs)
-	r.start(data, sh, m.logs, t0)
+	r.start(data, sh, m, t0)
 }
 
 // noted joins what a person wrote into the logs themselves, as a measurement file's comment, to the sheet's note.
@@ -49,7 +49,7 @@ func noted(note string, logs []schema.Log) string {
 }
 
 // start finds when the run's first row was logged: as its sheet says, else as the log's own clock says.
-func (r *Recipe) start(data *schema.RunData, sh schema.Sheet, logs []schema.Log, t0 float64) {
+func (r *Recipe) start(data *schema.RunData, sh schema.Sheet, m matched, t0 float64) {
 	if sh.StartedAt != "" {
 		at, err := sheet.Time(sh.StartedAt, r.Config.Location)
 		if err == nil {
@@ -59,19 +59,16 @@ func (r *Recipe) start(data *schema.RunData, sh schema.Sheet, logs []schema.Log,
 		}
 		data.Findings = append(data.Findings, remark(schema.Doubt, "time_not_understood", math.NaN(), "", "%v", err))
 	}
-	for i, l := range logs {
+	for i, l := range m.logs {
 		clock, ok := dated(l)
-		if !ok {
+		if !ok || !m.places[i].Placed {
 			continue
 		}
 		at := clock.Start
 		if !clock.Zoned {
 			at = time.Date(at.Year(), at.Month(), at.Day(), at.Hour(), at.Minute(), at.Second(), at.Nanosecond(), r.Config.Location)
 		}
-		own := t0 // The first row's time on this log's clock.
-		if i < len(data.Sources) {
-			own -= data.Sources[i].ShiftS
-		}
+		own := m.places[i].Own(t0) // The first row's time on this log's clock.
 		at = at.Add(time.Duration(own * float64(time.Second))).UTC().Truncate(time.Microsecond)
 		data.Run.StartedAt = &at
 		return

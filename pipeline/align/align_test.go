@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"testing"
+	"time"
 
 	"dynolake/schema"
 )
@@ -147,7 +148,7 @@ func TestPlaceFindsTheShift(t *testing.T) {
 			{Source: "dyno.csv", Series: []schema.Series{sampled(0, 90, 0.02, 0, 0.25)}},
 			{Source: "scan.csv", Series: []schema.Series{sampled(10, 80, 0.23, shift, 4)}},
 		}
-		places, found := Place(logs, speedClaims())
+		places, found := Place(logs, speedClaims(), time.UTC)
 		if !places[1].Placed || math.Abs(places[1].Shift-shift) > 0.02 {
 			t.Errorf("shift %v: placed %+v (%s)", shift, places[1], found[0].Text)
 		}
@@ -161,7 +162,7 @@ func TestPlaceRefusesAnotherDrive(t *testing.T) {
 	}
 	logs := []schema.Log{{Source: "a", Series: []schema.Series{sampled(0, 60, 0.1, 0, 1)}}, {Source: "b", Series: []schema.Series{other}}}
 	claims := speedClaims()
-	places, found := Place(logs, claims)
+	places, found := Place(logs, claims, time.UTC)
 	if places[1].Placed || codes(found)["not_aligned"] == 0 && found[0].Code != "not_aligned" {
 		t.Errorf("placed %+v, findings %v; want a refusal", places[1], found)
 	}
@@ -251,7 +252,7 @@ func TestPlaceTellsLikePullsApart(t *testing.T) {
 			}
 			logs := []schema.Log{record(0, 160, 25, 0, 0.7), record(1, 158, 10, 12.3, 1.1)}
 			claims := []schema.Claim{{Log: 0, Column: "engine_speed_rpm", Scale: 1, Confidence: 1}, {Log: 1, Column: "engine_speed_rpm", Scale: 1, Confidence: 1}}
-			places, found := Place(logs, claims)
+			places, found := Place(logs, claims, time.UTC)
 			if places[1].Placed != c.placed {
 				t.Fatalf("placed %v, want %v: %v", places[1].Placed, c.placed, found)
 			}

@@ -1,8 +1,10 @@
 package align
 
 import (
+	"cmp"
 	"math"
 	"math/bits"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -10,58 +12,50 @@ import (
 // gridMost bounds the length of the grid on which lags are searched.
 const gridMost = 1 << 18
 
-// match is the best lag between two traces of one signal.
-type match struct {
+// hill is a lag at which two traces look alike, as seen on the coarse grid.
+type hill struct {
 	lag     float64 // Seconds to add to b's time.
-	r       float64 // Pearson correlation over the overlap at that lag.
-	rival   float64 // The best correlation at a lag well away from it.
+	r       float64 // Pearson correlation over the overlap.
 	overlap float64 // Seconds.
 }
 
-// correlate finds the lag at which b lies on a: Pearson correlation over the overlap at every lag of a uniform grid, by
-// Fourier transforms of the masked traces, then refined between grid points. Lags with less than half of the shorter
-// trace in common are not looked at.
-func correlate(a, b trace) match {
+// most is the number of hills that are looked at closely.
+const most = 8
+
+// hills lists the lags at which b lies on a, the best first: peaks of the Pearson correlation over the overlap at every lag of
+// a uniform grid, by Fourier transforms of the masked traces. Lags with less than the given share of the shorter trace in
+// common, or less than least seconds, are not looked at. coarse is the least step of the grid in seconds.
+func hills(a, b trace, share, least, coarse float64) []hill {
 	la, lb := a.t[len(a.t)-1]-a.t[0], b.t[len(b.t)-1]-b.t[0]
 	step := math.Max(math.Min(a.period, b.period), (la+lb)/gridMost)
-	step = math.Max(step, 0.01)
+	step = math.Max(step, math.Max(coarse, 0.01))
 	ga, gb := gridded(a, step), gridded(b, step)
-	least := math.Max(sharedMin/step, 0.5*math.Min(la, lb)/step)
-	r, overlap := masked(ga, gb, least)
-	k, best := -1, math.Inf(-1)
-	for i, v := range r {
-		if v > best {
-			k, best = i, v
-		}
-	}
-	if k < 0 || math.IsInf(best, 0) {
-		return match{}
-	}
-	away := int(math.Max(2/step, 3))
-	rival, other := math.Inf(-1), -1
-	for i, v := range r {
-		// A rival is a separate hill: the flank of the same one does not count.
-		if (i < k-away || i > k+away) && v > rival && (i == 0 || r[i-1] <= v) && (i+1 == len(r) || r[i+1] <= v) {
-			rival, other = v, i
-		}
-	}
+	r, overlap := masked(ga, gb, math.Max(least, share*math.Min(la, lb))/step)
 	zero := len(gb.v) - 1 // r[i] is lag i-zero grid steps.
-	coarse := float64(k-zero)*step + a.t[0] - b.t[0]
-	lag, top := refine(a, b, coarse, step)
-	if math.IsInf(rival, 0) {
-		rival = 0
-	} else if top-rival < sureLead { // As finely as the best one, where it comes to that.
-		_, fine := refine(a, b, float64(other-zero)*step+a.t[0]-b.t[0], step)
-		rival = math.Max(rival, fine)
+	var found []hill
+	for i, v := range r {
+		if math.IsInf(v, 0) || (i > 0 && r[i-1] > v) || (i+1 < len(r) && r[i+1] >= v) {
+			continue
+		}
+		found = append(found, hill{lag: float64(i-zero)*step + a.t[0] - b.t[0], r: v, overlap: overlap[i] * step})
 	}
-	return match{lag: lag, r: top, rival: rival, overlap: overlap[k] * step}
+	slices.SortStableFunc(found, func(x, y hill) int { return cmp.Compare(y.r, x.r) })
+	return apart(found, math.Max(2, 3*step))
 }
 
-// sure tells whether the lag may be believed: a high correlation over enough time, and a rival that is lower by a clear step or
-// that leaves several times as much unexplained, as when pull after pull looks alike but for its details.
-func (m match) sure() bool {
-	apart := m.r-m.rival >= sureLead || 1-m.rival*m.rival >= sureTimes*math.Max(1-m.r*m.r, 1e-6)
-	return m.r >= sureR && apart && m.overlap >= sharedMin
+// apart keeps the best hills, none on another's flank.
+func apart(found []hill, away float64) []hill {
+	var kept []hill
+	for _, h := range found {
+		near := slices.ContainsFunc(kept, func(k hill) bool { return math.Abs(k.lag-h.lag) <= away })
+		if !near {
+			kept = append(kept, h)
+		}
+		if len(kept) == most {
+			break
+		}
+	}
+	return kept
 }
 
 type grid struct {
@@ -140,44 +134,4 @@ func masked(a, b grid, least float64) (r, overlap []float64) {
 		}
 	}
 	return r, overlap
-}
-
-// refine looks between grid points: b's own rows against a interpolated, in steps of a twentieth, then a parabola's peak.
-func refine(a, b trace, coarse, step float64) (lag, r float64) {
-	const parts = 20
-	fine := step / parts
-	score := func(lag float64) float64 { return pearson(a.at(shifted(b.t, lag)), b.v) }
-	best, top := coarse, math.Inf(-1)
-	for k := -2 * parts; k <= 2*parts; k++ {
-		x := coarse + float64(k)*fine
-		if s := score(x); s > top {
-			best, top = x, s
-		}
-	}
-	left, right := score(best-fine), score(best+fine)
-	if d := left - 2*top + right; d < 0 {
-		best += fine * 0.5 * (left - right) / d
-	}
-	return best, top
-}
-
-func pearson(x, y []float64) float64 {
-	var n, sx, sy float64
-	for i := range x {
-		if !math.IsNaN(x[i]) {
-			n, sx, sy = n+1, sx+x[i], sy+y[i]
-		}
-	}
-	mx, my := sx/n, sy/n
-	var sxx, syy, sxy float64
-	for i := range x {
-		if !math.IsNaN(x[i]) {
-			dx, dy := x[i]-mx, y[i]-my
-			sxx, syy, sxy = sxx+dx*dx, syy+dy*dy, sxy+dx*dy
-		}
-	}
-	if n < 3 || sxx == 0 || syy == 0 {
-		return math.Inf(-1)
-	}
-	return sxy / math.Sqrt(sxx*syy)
 }

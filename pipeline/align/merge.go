@@ -85,7 +85,7 @@ func (m *merger) clocks(mapped bool) [][]float64 {
 func (m *merger) clock(log, series int) []float64 {
 	key := [2]int{log, series}
 	if m.times[key] == nil {
-		m.times[key] = shifted(m.logs[log].Series[series].T, m.places[log].Shift)
+		m.times[key] = m.places[log].Times(m.logs[log].Series[series].T)
 	}
 	return m.times[key]
 }
