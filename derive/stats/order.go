@@ -1,6 +1,7 @@
 package stats
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -34,15 +35,32 @@ func Quantiles(x []float64, p ...float64) []float64 {
 // Median is the middle of the values present, or the mean of the two in the middle. NaN without values.
 func Median(x []float64) float64 { return Quantile(0.5, x) }
 
-// Spread estimates the standard deviation from the median absolute deviation: 1.4826 MAD, the factor of 40 CFR
-// 1037.528(g)(1). It is 0 where more than half of the values are equal, NaN without values.
-func Spread(x []float64) float64 {
+// IQR is the distance from the first to the third quartile of the values present (Quantile's definition). NaN without values.
+func IQR(x []float64) float64 {
+	q := Quantiles(x, 0.25, 0.75)
+	return q[1] - q[0]
+}
+
+// MAD is the median of the distances from the median. NaN without values.
+func MAD(x []float64) float64 {
 	d := Present(x)
 	m := Median(d)
 	for i := range d {
 		d[i] = math.Abs(d[i] - m)
 	}
-	return 1.4826 * Median(d)
+	return Median(d)
+}
+
+// Spread estimates the standard deviation from the median absolute deviation: 1.4826 MAD, the factor of 40 CFR
+// 1037.528(g)(1). It is 0 where more than half of the values are equal, NaN without values.
+func Spread(x []float64) float64 { return sigmaPerMAD * MAD(x) }
+
+// sigmaPerMAD makes the MAD of normal values their standard deviation; 1.4826 is the rounding that 40 CFR 1037.528 states.
+const sigmaPerMAD = 1.4826
+
+// sortBy orders indices by a key, equal keys by index.
+func sortBy(order []int, key func(i int) float64) {
+	slices.SortFunc(order, func(i, j int) int { return cmp.Or(cmp.Compare(key(i), key(j)), i-j) })
 }
 
 func sorted(x []float64) []float64 {
