@@ -32,6 +32,8 @@ const commitEvery = 2 * time.Second
 type Options struct {
 	Fill     *schema.Sheet         // What stands in for a missing or silent run sheet; nil for nothing.
 	Progress func(done, total int) // Called after each job; may be nil.
+
+	Gap time.Duration // TakeIn: between the two looks at a file that tell whether it is still being written; 0: a second.
 }
 
 // Outcome is what became of one run, or of one input that became none.
@@ -49,6 +51,16 @@ type Result struct {
 	Outcomes []Outcome
 	Rows     int64
 	Bytes    int64 // Of the logs that were read.
+
+	refused map[string]string // Why sources gave no rows, by member key.
+}
+
+// refuse notes why a source gave no rows.
+func (r *Result) refuse(key, why string) {
+	if r.refused == nil {
+		r.refused = map[string]string{}
+	}
+	r.refused[key] = why
 }
 
 // Count tells how many outcomes have a status.
@@ -81,6 +93,8 @@ type ingest struct {
 	archive sync.Mutex
 	shelf   shelf
 	packed  map[string][]schema.Finding // What is to be said of archives, by their SHA-256.
+	keys    map[string][]string         // Of the sources in each file, by its path.
+	sheets  map[string]string           // SHA-256 of the run sheets that are archived, by their path.
 }
 
 // Ingest takes files and folders into the lake: archived, converted, derived, committed. What is there already with the same
@@ -95,24 +109,43 @@ func Ingest(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, paths 
 	if err != nil {
 		return Result{}, err
 	}
+	err = in.all(ctx, found, nil)
+	return in.result, err
+}
+
+// all brings what was found into the lake, with jobs of other origin and the stored runs that an edit has touched.
+func (in *ingest) all(ctx context.Context, found sheet.Found, more []*job) error {
 	parted, err := in.shelf.part(ctx, found.Runs)
 	if err != nil {
-		return in.result, err
+		return err
 	}
 	found.Runs, found.Refused, found.Findings = parted.Runs, append(found.Refused, parted.Refused...), append(found.Findings, parted.Findings...)
 	if err := in.setAside(ctx, found); err != nil {
-		return in.result, err
+		return err
 	}
 	jobs, err := in.collect(ctx, found.Runs)
 	if err != nil {
-		return in.result, err
+		return err
 	}
+	jobs = append(jobs, apart(more, jobs)...)
 	again, err := in.edited(jobs)
 	if err != nil {
-		return in.result, err
+		return err
 	}
-	err = in.run(ctx, append(jobs, again...))
-	return in.result, err
+	return in.run(ctx, append(jobs, again...))
+}
+
+// apart leaves out jobs on sources that others have in hand.
+func apart(jobs, others []*job) []*job {
+	held := map[string]bool{}
+	for _, j := range others {
+		for _, m := range j.members {
+			held[m.key()] = true
+		}
+	}
+	return slices.DeleteFunc(jobs, func(j *job) bool {
+		return slices.ContainsFunc(j.members, func(m member) bool { return held[m.key()] })
+	})
 }
 
 func newIngest(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, opts Options) (*ingest, error) {
@@ -120,7 +153,7 @@ func newIngest(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, opt
 	if err != nil {
 		return nil, err
 	}
-	return &ingest{lake: l, writer: w, recipe: r, opts: opts, known: known, since: time.Now(), packed: map[string][]schema.Finding{},
+	return &ingest{lake: l, writer: w, recipe: r, opts: opts, known: known, since: time.Now(), packed: map[string][]schema.Finding{}, keys: map[string][]string{},
 		shelf: shelf{can: r.can, blob: l.OpenArchive}}, nil
 }
 
@@ -132,7 +165,7 @@ func (in *ingest) collect(ctx context.Context, specs []sheet.Spec) ([]*job, erro
 		fill = *in.opts.Fill
 	}
 	for _, spec := range specs {
-		j, err := newJob(ctx, &in.shelf, spec, fill)
+		j, err := in.newJob(ctx, spec, fill)
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
@@ -185,6 +218,10 @@ func (in *ingest) make(ctx context.Context, j *job) error {
 	if err := in.store(ctx, j); err != nil {
 		if ctx.Err() != nil {
 			return ctx.Err()
+		}
+		if errors.Is(err, errChanging) {
+			in.tell(Outcome{Status: "set aside", Source: j.names(), Reason: err.Error()})
+			return in.land(ctx, j, nil, false)
 		}
 		return fmt.Errorf("archive %s: %w", j.names(), err)
 	}
@@ -242,6 +279,9 @@ func (in *ingest) part(j *job, part int, logs []schema.Log, bad []refused) (lake
 		e.Blobs = append(e.Blobs, b.SHA256)
 	}
 	e.Blobs = append(e.Blobs, j.databases()...)
+	if sha := in.sheets[j.from]; sha != "" {
+		e.Blobs = append(e.Blobs, sha)
+	}
 	for _, m := range j.members {
 		if m.In != "" {
 			e.Shared = append(e.Shared, m.SHA256)
@@ -287,7 +327,7 @@ func (in *ingest) setAside(ctx context.Context, found sheet.Found) error {
 		in.result.Outcomes = append(in.result.Outcomes, Outcome{Status: "set aside", Source: f.Source, Reason: f.Text})
 	}
 	for _, spec := range found.Refused {
-		j, err := newJob(ctx, &in.shelf, spec, sheet.Empty())
+		j, err := in.newJob(ctx, spec, sheet.Empty())
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
@@ -299,6 +339,7 @@ func (in *ingest) setAside(ctx context.Context, found sheet.Found) error {
 		}
 		for _, m := range j.members {
 			in.batch.Loose = append(in.batch.Loose, lake.Refusal{SHA256: m.SHA256, Findings: spec.Findings})
+			in.pending.refuse(m.key(), spec.Findings[len(spec.Findings)-1].Text)
 		}
 	}
 	return nil

@@ -24,6 +24,7 @@ type job struct {
 	paths    []string // Of the members, empty when the archive alone has their bytes.
 	sheet    schema.Sheet
 	sheeted  bool
+	from     string           // The sheet's path.
 	rank     int              // How near its run sheet is to the log, 0 nearest; -1 without one.
 	findings []schema.Finding // About the sheet.
 	group    *group           // Jobs that land together with it; nil when it stands alone.
@@ -71,15 +72,16 @@ func (j *job) sort() {
 }
 
 // newJob hashes a spec's files and what they pack. An error is one of reading them.
-func newJob(ctx context.Context, s *shelf, spec sheet.Spec, fill schema.Sheet) (*job, error) {
-	j := &job{sheet: sheet.Fill(spec.Sheet, fill), findings: spec.Findings, rank: spec.Rank}
+func (in *ingest) newJob(ctx context.Context, spec sheet.Spec, fill schema.Sheet) (*job, error) {
+	j := &job{sheet: sheet.Fill(spec.Sheet, fill), findings: spec.Findings, rank: spec.Rank, from: spec.From}
 	j.sheeted = !state(j.sheet).empty()
 	for _, f := range spec.Files {
-		members, err := s.members(ctx, f)
+		members, err := in.shelf.members(ctx, f)
 		if err != nil {
 			return j, fmt.Errorf("read %s: %w", f.Name, err)
 		}
 		for _, m := range members {
+			in.keys[f.Path] = append(in.keys[f.Path], m.key())
 			j.members, j.paths = append(j.members, m), append(j.paths, f.Path)
 		}
 	}
@@ -125,11 +127,14 @@ func (j *job) archive(ctx context.Context, w *lake.Writer) error {
 			return err
 		}
 		if blob.SHA256 != j.members[i].SHA256 {
-			return fmt.Errorf("read %s: it changed while it was read: try again when it is complete", j.members[i].Source)
+			return fmt.Errorf("read %s: %w", j.members[i].Source, errChanging)
 		}
 	}
 	return j.archiveDatabases(ctx, w)
 }
+
+// errChanging says that a log is still being written.
+var errChanging = errors.New("it changed while it was read: try again when it is complete")
 
 // refused is a source that cannot be read, with the findings that say why.
 type refused struct {

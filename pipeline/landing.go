@@ -110,7 +110,9 @@ func (in *ingest) refuse(b refused, told bool) {
 	default:
 		in.batch.Loose = append(in.batch.Loose, lake.Refusal{SHA256: b.SHA256, Findings: b.findings})
 	}
-	in.pending.Outcomes = append(in.pending.Outcomes, Outcome{Status: "set aside", Source: b.Source, Reason: b.findings[len(b.findings)-1].Text})
+	why := b.findings[len(b.findings)-1].Text
+	in.pending.refuse(b.key(), why)
+	in.pending.Outcomes = append(in.pending.Outcomes, Outcome{Status: "set aside", Source: b.Source, Reason: why})
 }
 
 // commit stores the batch. The caller holds mu.
@@ -124,6 +126,9 @@ func (in *ingest) commit(ctx context.Context) error {
 	in.result.Outcomes = append(in.result.Outcomes, in.pending.Outcomes...)
 	in.result.Rows += in.pending.Rows
 	in.result.Bytes += in.pending.Bytes
+	for key, why := range in.pending.refused {
+		in.result.refuse(key, why)
+	}
 	in.batch, in.pending, in.since = lake.Batch{Replace: in.force}, Result{}, time.Now()
 	return nil
 }

@@ -70,6 +70,9 @@ func (b *book) folder(dir string) []*row {
 			continue
 		}
 		path := filepath.Join(dir, name)
+		if _, seen := b.scope.sheets[absolute(path)]; !seen && b.scope.wait || !regular(path) {
+			continue
+		}
 		read, err := b.sheet(path)
 		if err != nil && b.near(dir, path) {
 			b.scope.problem(path, "run_sheet_unreadable", err.Error())
@@ -131,6 +134,10 @@ func (b *book) resolve(dir, name string, r *row) {
 	}
 	for _, n := range r.sheet.Files {
 		f, err := b.lookup(dir, n)
+		if err != nil && b.scope.wait {
+			r.missing = append(r.missing, b.scope.relative(filepath.Join(dir, filepath.FromSlash(strings.ReplaceAll(n, `\`, "/")))))
+			continue
+		}
 		if err != nil {
 			r.faults = append(r.faults, r.filesAt.Errorf("files", "%w", err))
 			continue
@@ -155,11 +162,15 @@ func (b *book) beside(dir, name string, r *row) {
 		if isSheet(n) || noLog(n) || strings.HasPrefix(n, ".") {
 			continue
 		}
-		if slices.Contains(stems(n), stem) {
+		if slices.Contains(stems(n), stem) && b.scope.there(filepath.Join(dir, n)) {
 			r.files = append(r.files, b.named(File{Path: filepath.Join(dir, n), Name: n}))
 		}
 	}
-	if len(r.files) == 0 {
+	switch {
+	case len(r.files) > 0:
+	case b.scope.wait:
+		r.missing = append(r.missing, b.scope.relative(filepath.Join(dir, stem)))
+	default:
 		r.faults = append(r.faults, r.at.Errorf("files", "found no log named %q with any ending beside the sheet: want one, or files: in the sheet", stem))
 	}
 }
@@ -206,14 +217,14 @@ func (b *book) lookup(dir, name string) (File, error) {
 		if !filepath.IsAbs(p) {
 			p = filepath.Join(dir, filepath.FromSlash(n))
 		}
-		if regular(p) {
+		if b.scope.there(p) {
 			return b.named(File{Path: p, Name: n}), nil
 		}
-		if i := strings.LastIndex(p, "#"); i > 0 && regular(p[:i]) {
+		if i := strings.LastIndex(p, "#"); i > 0 && b.scope.there(p[:i]) {
 			return b.named(File{Path: p[:i], Name: n, Member: p[i+1:]}), nil
 		}
 		for up := filepath.Dir(p); len(up) > len(dir); up = filepath.Dir(up) {
-			if regular(up) {
+			if b.scope.there(up) {
 				return b.named(File{Path: up, Name: n, Member: filepath.ToSlash(p[len(up)+1:])}), nil
 			}
 		}

@@ -3,6 +3,7 @@ package sheet
 import (
 	"cmp"
 	"context"
+	"maps"
 	"path/filepath"
 	"slices"
 
@@ -23,6 +24,8 @@ type Spec struct {
 	Sheet    schema.Sheet // Empty() where no sheet applies. Files are as written there.
 	Rank     int          // How near the sheet is to the log, 0 nearest; -1 without a sheet.
 	Findings []schema.Finding
+	Missing  []string // Of a waiting entry: the files that are not there, as they would be named.
+	From     string   // The sheet's path; empty without one.
 }
 
 // Found is what the named paths hold.
@@ -31,11 +34,14 @@ type Found struct {
 	Refused  []Spec           // Entries with a fault, set aside with their files.
 	Findings []schema.Finding // Of severity rejected: why an entry was set aside, and paths and sheets of which nothing could be used.
 	Skipped  []string         // What named folders hold that is plainly no log: other files, pipes, links to nothing.
+	Waiting  []Spec           // Entries that name files which are not there yet, with those that are; only with Options.Wait.
+	Sheets   []string         // The sheets that lie in what was named.
 }
 
 // Options narrows a search.
 type Options struct {
-	Leave []string // Folders that are not looked into.
+	Leave []string // Folders and files that are not looked into.
+	Wait  bool     // Sheets speak of what lies in the named folders alone; an entry that names more waits for it.
 }
 
 // parents is how many folders above a log may hold its runs.csv.
@@ -44,7 +50,7 @@ const parents = 4
 // Find gives the runs that the named files and folders hold. Folders are searched all the way down, in the order of names. An
 // error means that the context was cancelled.
 func Find(ctx context.Context, paths []string, o Options) (Found, error) {
-	s := scope{leave: map[string]bool{}, logs: map[string]File{}, sheets: map[string]string{}}
+	s := scope{leave: map[string]bool{}, wait: o.Wait, logs: map[string]File{}, sheets: map[string]string{}}
 	for _, l := range o.Leave {
 		s.leave[absolute(l)] = true
 	}
@@ -62,12 +68,16 @@ func Find(ctx context.Context, paths []string, o Options) (Found, error) {
 	for _, r := range rows {
 		c.take(r)
 	}
-	found := Found{Findings: s.problems, Skipped: s.skipped}
+	found := Found{Findings: s.problems, Skipped: s.skipped, Sheets: slices.Sorted(maps.Values(s.sheets))}
 	for _, r := range c.order {
-		if len(r.faults) == 0 && len(r.files) == 0 {
+		if len(r.faults) == 0 && len(r.files) == 0 && len(r.missing) == 0 {
 			continue // Another entry has all of its files.
 		}
-		spec := Spec{Files: r.files, Sheet: r.sheet, Rank: r.rank, Findings: r.findings}
+		spec := Spec{Files: r.files, Sheet: r.sheet, Rank: r.rank, Findings: r.findings, Missing: r.missing, From: r.at.File}
+		if len(r.faults) == 0 && len(r.missing) > 0 {
+			found.Waiting = append(found.Waiting, spec)
+			continue
+		}
 		if len(r.faults) == 0 {
 			found.Runs = append(found.Runs, spec)
 			continue

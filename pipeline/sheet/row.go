@@ -32,6 +32,7 @@ type row struct {
 	rank     int
 	faults   []error
 	findings []schema.Finding
+	missing  []string // Where entries wait: files that are not there, relative to what was named.
 }
 
 // Empty is a sheet that says nothing.

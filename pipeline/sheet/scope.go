@@ -17,6 +17,8 @@ import (
 // scope is what the user named.
 type scope struct {
 	leave    map[string]bool
+	wait     bool              // Nothing but what was found counts as there.
+	root     string            // The folder that was named last.
 	logs     map[string]File   // By absolute path.
 	sheets   map[string]string // Sheets that were named or lie in a named folder: their paths by the absolute ones.
 	problems []schema.Finding
@@ -42,6 +44,7 @@ func (s *scope) add(ctx context.Context, path string) error {
 	if real, err := filepath.EvalSymlinks(path); err == nil && isLink(path) {
 		root = real // WalkDir does not follow a link, not even the first.
 	}
+	s.root = root
 	return filepath.WalkDir(root, func(p string, d fs.DirEntry, err error) error {
 		if ctx.Err() != nil {
 			return ctx.Err()
@@ -65,7 +68,7 @@ func (s *scope) add(ctx context.Context, path string) error {
 			name = d.Name()
 		}
 		switch {
-		case hidden || strings.HasPrefix(d.Name(), "~$"):
+		case hidden || strings.HasPrefix(d.Name(), "~$") || s.leave[absolute(p)]:
 		case !isSheet(d.Name()) && noLog(d.Name()):
 			s.skipped = append(s.skipped, p)
 		case regular(p):
@@ -113,6 +116,23 @@ func (s *scope) file(path, name string) {
 
 func (s *scope) problem(source, code, text string) {
 	s.problems = append(s.problems, finding(source, schema.Rejected, code, "", text))
+}
+
+// there reports whether a file that a sheet names can be taken.
+func (s *scope) there(path string) bool {
+	if s.wait {
+		_, ok := s.logs[absolute(path)]
+		return ok
+	}
+	return regular(path)
+}
+
+// relative names a path as the files of the named folder are named.
+func (s *scope) relative(path string) string {
+	if rel, err := filepath.Rel(absolute(s.root), absolute(path)); err == nil {
+		path = rel
+	}
+	return filepath.ToSlash(path)
 }
 
 func isLink(path string) bool {
