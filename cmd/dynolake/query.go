@@ -24,6 +24,7 @@ func queryCommand() *cli.Command {
 			&cli.StringSliceFlag{Name: "param", Usage: "a parameter of the query, `name=value`; repeat for more"},
 			&cli.StringFlag{Name: "sql", Usage: "a `SELECT` to run"},
 			&cli.StringFlag{Name: "file", Usage: "a `f.sql` to run; - reads stdin", TakesFile: true},
+			&cli.StringFlag{Name: "plot", Usage: "draw the answer into `FILE`.svg or .png instead of printing it, where the query declares a picture", TakesFile: true},
 			&cli.DurationFlag{Name: "timeout", Usage: "stop a query that runs longer, such as `30s`"},
 		},
 		Action: query,
@@ -47,6 +48,9 @@ func query(c *cli.Context) error {
 		if c.IsSet("param") {
 			return usagef("--param goes with PACK/QUERY")
 		}
+		if err := checkPlot(c, nil); err != nil {
+			return err
+		}
 		statement, err := statement(c)
 		if err != nil {
 			return err
@@ -60,6 +64,9 @@ func query(c *cli.Context) error {
 	pack, err := set.Pack(c.Args().First())
 	if err != nil {
 		return usageError{err}
+	}
+	if err := checkPlot(c, pack); err != nil {
+		return err
 	}
 	params := map[string]string{}
 	for _, p := range c.StringSlice("param") {
@@ -76,6 +83,9 @@ func query(c *cli.Context) error {
 	statement, err := pack.SQL(params)
 	if err != nil {
 		return usageError{err}
+	}
+	if c.IsSet("plot") {
+		return pack.Fault(drawAnswer(c, pack, statement))
 	}
 	return pack.Fault(answer(c, nil, statement, pack.Units()))
 }
