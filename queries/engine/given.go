@@ -32,12 +32,12 @@ func OpenTables(ctx context.Context, given map[string]Rows, o Options) (*Session
 	stated := statedViews(o)
 	for view, columns := range Views() {
 		if rows, ok := given[view]; ok && err == nil {
-			err = conn.given(ctx, view, columns, rows)
+			err = conn.given(ctx, view, columns, rows, s.own[view])
 		} else if made, ok := stated[view]; ok && err == nil {
-			err = conn.run(ctx, made)
+			err = conn.run(ctx, s.stated(view, made))
 		} else if err == nil {
 			t, _ := schema.LookupTable(view)
-			err = conn.run(ctx, "CREATE VIEW "+ident(view)+" AS "+emptyView(t))
+			err = conn.run(ctx, "CREATE VIEW "+ident(view)+" AS "+s.withColumns(view, emptyView(t)))
 		}
 	}
 	if err == nil {
@@ -49,13 +49,17 @@ func OpenTables(ctx context.Context, given map[string]Rows, o Options) (*Session
 	return s, nil
 }
 
-// given makes a table of the view's columns and puts the rows in.
-func (c *connection) given(ctx context.Context, view string, columns []Column, rows Rows) error {
+// given makes a table of the view's columns and puts the rows in. Where the user has columns of his own the view lies over it.
+func (c *connection) given(ctx context.Context, view string, columns []Column, rows Rows, own []UserColumn) error {
+	table := view
+	if len(own) > 0 {
+		table = "given_" + view
+	}
 	types := make([]string, len(columns))
 	for i, col := range columns {
 		types[i] = ident(col.Name) + " " + col.Type
 	}
-	if err := c.run(ctx, "CREATE TABLE "+ident(view)+" ("+strings.Join(types, ", ")+")"); err != nil {
+	if err := c.run(ctx, "CREATE TABLE "+ident(table)+" ("+strings.Join(types, ", ")+")"); err != nil {
 		return err
 	}
 	names, casts := make([]string, len(rows.Columns)), make([]string, len(rows.Columns))
@@ -66,7 +70,7 @@ func (c *connection) given(ctx context.Context, view string, columns []Column, r
 		}
 		names[i], casts[i] = ident(name), "CAST(? AS "+columns[at].Type+")"
 	}
-	insert := "INSERT INTO " + ident(view) + " (" + strings.Join(names, ", ") + ") VALUES "
+	insert := "INSERT INTO " + ident(table) + " (" + strings.Join(names, ", ") + ") VALUES "
 	one := "(" + strings.Join(casts, ", ") + ")"
 	const together = 200
 	for first := 0; first < len(rows.Values); first += together {
@@ -82,6 +86,9 @@ func (c *connection) given(ctx context.Context, view string, columns []Column, r
 		if _, err := c.collect(ctx, statement, args...); err != nil {
 			return fmt.Errorf("view %s, rows %d to %d: %w", view, first+1, first+len(some), err)
 		}
+	}
+	if len(own) > 0 {
+		return c.run(ctx, "CREATE VIEW "+ident(view)+" AS "+extended("SELECT * FROM "+ident(table), own))
 	}
 	return nil
 }

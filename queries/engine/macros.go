@@ -10,6 +10,9 @@ import (
 //go:embed macros.sql
 var macrosSQL string
 
+// MacrosSQL is the text that defines the macros.
+func MacrosSQL() string { return macrosSQL }
+
 // macros makes the macros and tells their names.
 func (c *connection) macros(ctx context.Context) (map[string]bool, error) {
 	names := map[string]bool{}

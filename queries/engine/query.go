@@ -3,6 +3,7 @@ package engine
 import (
 	"context"
 	"database/sql"
+	"slices"
 
 	"dynolake/queries/result"
 )
@@ -33,6 +34,18 @@ func (s *Session) Query(ctx context.Context, statement string, args ...sql.Named
 	}
 	cur.done = conn.close
 	return cur.rows(), nil
+}
+
+// Reads tells which views a statement reads, in the order of their names, without running it.
+func (s *Session) Reads(ctx context.Context, statement string) ([]string, error) {
+	conn, err := s.db.connect()
+	if err != nil {
+		return nil, err
+	}
+	defer conn.close()
+	use, err := conn.admit(ctx, statement, s.macros, nil)
+	slices.Sort(use.views)
+	return use.views, err
 }
 
 // Admit reads a statement and says why it would be refused, without running it.

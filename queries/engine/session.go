@@ -21,6 +21,7 @@ import (
 type Options struct {
 	Vehicles []schema.Vehicle
 	Limits   []schema.Limit
+	Columns  []UserColumn  // The user's own, behind the views' own; one that is faulty is told by Faults.
 	Runs     []string      // Only these runs' samples, where their files tell the run by name; nil: all.
 	Memory   int64         // Bytes that queries may hold; 0: four fifths of the machine's.
 	Spill    int64         // Bytes that they may write to temporary files beyond it; 0: 64 GiB.
@@ -36,6 +37,8 @@ type Session struct {
 	temp    string // Made by the database when it first needs it.
 	timeout time.Duration
 	macros  map[string]bool
+	own     map[string][]UserColumn // By view.
+	faults  []ColumnFault
 
 	root   string // Of the lake; empty for given tables.
 	files  map[string][]string
@@ -59,9 +62,9 @@ func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error
 	if o.Runs != nil {
 		s.files[samples] = pick(snap.Files[samples], o.Runs)
 	}
-	for _, view := range statedViews(o) {
+	for view, made := range statedViews(o) {
 		if err == nil {
-			err = conn.run(ctx, view)
+			err = conn.run(ctx, s.stated(view, made))
 		}
 	}
 	if err == nil {
@@ -76,6 +79,15 @@ func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error
 // statedViews are the views that hold what the lake's configuration states, by name.
 func statedViews(o Options) map[string]string {
 	return map[string]string{"vehicles": vehiclesView(o.Vehicles), "limits": limitsView(o.Limits)}
+}
+
+// stated puts the user's columns into a view's making.
+func (s *Session) stated(view, made string) string {
+	head := "CREATE VIEW " + view + " AS "
+	if query, ok := strings.CutPrefix(made, head); ok {
+		return head + s.withColumns(view, query)
+	}
+	return made
 }
 
 // Close ends the session and removes its temporary files. Rows that are still open stay readable until they are closed.
@@ -104,6 +116,9 @@ func start(ctx context.Context, o Options) (*Session, *connection, error) {
 	}
 	if err == nil {
 		s.macros, err = conn.macros(ctx)
+	}
+	if err == nil {
+		err = s.admitColumns(ctx, conn, o.Columns)
 	}
 	if err != nil {
 		return nil, nil, errors.Join(fmt.Errorf("start query session: %w", err), s.Close())

@@ -33,6 +33,10 @@ func vehicleColumns() []Column {
 		{"turbine_wheel_mm", "DOUBLE", "mm", "turbine wheel diameter"},
 		{"map_file", "VARCHAR", "", "file of the compressor's map"},
 		{"charge_cooling", "VARCHAR", "", "air, liquid or none"},
+		{"ignition", "VARCHAR", "", "compression or spark"},
+		{"aspiration", "VARCHAR", "", "turbo, mechanical or natural"},
+		{"stroke_mm", "DOUBLE", "mm", "stroke of the piston"},
+		{"tyres", "INTEGER", "1", "tyres on the road"},
 	}
 }
 
@@ -51,6 +55,7 @@ func vehicleRow(v schema.Vehicle) []string {
 		figure(v.RatedPowerKW), figure(v.RatedSpeedRPM), figure(v.FuelDensityKgL), figure(v.FuelStoichRatio), figure(v.FuelHeatingMJKg),
 		figures(v.GearRatios), figure(v.FinalDrive), figure(v.RollingRadiusM), figure(v.DrivelineEfficiency), figure(v.VolumetricEfficiency),
 		figure(v.MassKg), figures(v.RoadLoad), figure(v.CompressorWheelMM), figure(v.TurbineWheelMM), stated(v.MapFile), stated(v.ChargeCooling),
+		stated(v.Ignition), stated(v.Aspiration), figure(v.StrokeMM), figure(float64(v.Tyres)),
 	}
 }
 

@@ -55,9 +55,10 @@ func sqlType(stored string) string {
 }
 
 // tableView makes a table's view over its files; kind is VIEW, or TEMP VIEW for one that only this connection sees.
-func (c *connection) tableView(ctx context.Context, kind string, t schema.Table, root string, files []string) error {
+func (c *connection) tableView(ctx context.Context, kind string, t schema.Table, root string, files []string, own []UserColumn) error {
+	head := "CREATE " + kind + " " + ident(t.Name) + " AS "
 	if len(files) == 0 {
-		return c.run(ctx, "CREATE "+kind+" "+ident(t.Name)+" AS "+emptyView(t))
+		return c.run(ctx, head+extended(emptyView(t), own))
 	}
 	paths := make([]string, len(files))
 	for i, f := range files {
@@ -74,8 +75,8 @@ func (c *connection) tableView(ctx context.Context, kind string, t schema.Table,
 		}
 		ids[i] = fmt.Sprintf("%d: {name: %s, type: %s, default_value: NULL}", col.ID, text(col.Name), text(sqlType(col.Type)))
 	}
-	return c.run(ctx, fmt.Sprintf("CREATE %s %s AS SELECT %s FROM read_parquet([%s], schema = MAP {%s})",
-		kind, ident(t.Name), strings.Join(names, ", "), strings.Join(paths, ", "), strings.Join(ids, ", ")))
+	return c.run(ctx, head+extended(fmt.Sprintf("SELECT %s FROM read_parquet([%s], schema = MAP {%s})",
+		strings.Join(names, ", "), strings.Join(paths, ", "), strings.Join(ids, ", ")), own))
 }
 
 func emptyView(t schema.Table) string {
