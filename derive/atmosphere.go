@@ -17,23 +17,28 @@ type Standard struct {
 	Validity string
 	Source   string
 	Caution  string
+
+	Withdrawn bool // Its own authors no longer hold the diesel factors good for engines of today.
 }
 
 // Standards lists the editions that a run sheet can name, the uncorrected none first.
 func Standards() []Standard {
 	const engine = "speaks of engine power; applied to wheel power by convention"
-	const turbo = "factor = fa^fm; fa = (99/p_dry)^0.7 (T/298)^%s; fm = 0.036 qc - 1.14 between qc %s and 65, %s below, 1.2 above"
+	const turbo = "compression ignition: fa^fm; turbocharged fa = (99/p_dry)^0.7 (T/298)^%s, else fa = (99/p_dry) (T/298)^0.7; fm = 0.036 qc - 1.14 between qc %s and 65, %s below, 1.2 above"
+	const spark = "; spark ignition: (99/p_dry)^1.2 (T/298)^0.6"
+	const sparkJ = "; spark ignition: 1.18 (99/p_dry) (T/298)^0.5 - 0.18"
 	const range1 = "0.9 to 1.1; 283 to 313 K; dry pressure 80 to 110 kPa"
+	const range2 = range1 + "; spark ignition 0.93 to 1.07, 288 to 308 K"
 	return []Standard{
 		{Name: "none", Title: "no correction", Formula: "corrected columns are NULL", Validity: "always", Source: "definition"},
-		{Name: "iso1585-1992", Title: "ISO 1585:1992, compression ignition", Formula: fmt.Sprintf(turbo, "1.2 (air-to-air or no cooler) or 0.7 (liquid cooler)", "37.2", "0.2"), Validity: range1,
+		{Name: "iso1585-1992", Title: "ISO 1585:1992", Formula: fmt.Sprintf(turbo, "1.2 (air-to-air or no cooler) or 0.7 (liquid cooler)", "37.2", "0.2") + spark, Validity: range2,
 			Source: "published restatements of ISO 1585; exponent pairing from memory", Caution: engine},
 		{Name: "iso1585-1982", Title: "ISO 1585:1982, compression ignition", Formula: fmt.Sprintf(turbo, "1.5", "40", "0.3"), Validity: range1,
 			Source: "published restatements of ISO 1585; exponents from memory", Caution: engine},
-		{Name: "unr85", Title: "UN Regulation 85 Annex 5, compression ignition", Formula: fmt.Sprintf(turbo, "1.5", "40", "0.3"), Validity: range1,
-			Source: "UN R85 Annex 5 par. 5.4; exponents from memory", Caution: engine + "; withdrawn where the engine compensates ambient by itself (UNECE GRPE-70-02, 2014)"},
-		{Name: "saej1349-2004", Title: "SAE J1349:2004, compression ignition", Formula: fmt.Sprintf(turbo, "1.2 (air-to-air or no cooler) or 0.7 (liquid cooler)", "37.2", "0.2"), Validity: range1,
-			Source: "published restatements of SAE J1349; exponent pairing from memory", Caution: engine + "; its authors later said the diesel factors do not fit most modern diesels"},
+		{Name: "unr85", Title: "UN Regulation 85 Annex 5", Formula: fmt.Sprintf(turbo, "1.5", "40", "0.3") + spark, Validity: range2,
+			Source: "UN R85 Annex 5 par. 5.4; exponents from memory", Caution: engine + "; withdrawn where the engine compensates ambient by itself (UNECE GRPE-70-02, 2014)", Withdrawn: true},
+		{Name: "saej1349-2004", Title: "SAE J1349:2004", Formula: fmt.Sprintf(turbo, "1.2 (air-to-air or no cooler) or 0.7 (liquid cooler)", "37.2", "0.2") + sparkJ, Validity: range2,
+			Source: "published restatements of SAE J1349; exponent pairing from memory", Caution: engine + "; its authors later said the diesel factors do not fit most modern diesels", Withdrawn: true},
 		{Name: "saej607", Title: "SAE J607 (STD)", Formula: "factor = (29.92/p_dry[inHg]) sqrt((t_F + 460)/520)", Validity: "none stated",
 			Source: "secondary pages; the standard itself was not seen", Caution: engine},
 		{Name: "din70020", Title: "DIN 70020", Formula: "factor = (1013/p[mbar]) sqrt(T/293), total pressure", Validity: "none stated",
@@ -49,20 +54,32 @@ type Atmosphere struct {
 	FuelMgLC  float64 // Fuel per litre of displacement and cycle, mg.
 	Charge    float64 // Compressor outlet over ambient, absolute; 1 unboosted.
 	LiquidCAC bool    // The charge cooler is cooled by liquid.
+	Spark     bool    // Spark ignition: fuel and charge do not matter.
+	Unturbo   bool    // Compression ignition without a turbocharger: naturally aspirated or mechanically charged.
 }
 
 // CorrectionFactor gives the factor to multiply measured power with, by the named edition. It returns ErrOutsideValidity
 // where the edition does not apply, and an error for an unknown name. NaN inputs give NaN.
 func CorrectionFactor(standard string, a Atmosphere) (float64, error) {
+	if a.Spark {
+		switch standard {
+		case "iso1585-1992", "unr85":
+			return SparkFactor(a.Dry, Celsius(a.TempC))
+		case "saej1349-2004":
+			return SparkFactorJ1349(a.Dry, Celsius(a.TempC))
+		case "iso1585-1982":
+			return math.NaN(), fmt.Errorf("correct a spark-ignition engine to %q: %w: no formula of this edition is held", standard, ErrOutsideValidity)
+		}
+	}
 	switch standard {
 	case "iso1585-1992", "saej1349-2004":
 		m := 1.2
 		if a.LiquidCAC {
 			m = 0.7
 		}
-		return turboDiesel(a, m, 37.2, 0.2)
+		return diesel(a, m, 37.2, 0.2)
 	case "iso1585-1982", "unr85":
-		return turboDiesel(a, 1.5, 40, 0.3)
+		return diesel(a, 1.5, 40, 0.3)
 	case "saej607":
 		const inHg = 3.386388640341
 		return 29.92 / (float64(a.Dry) / inHg) * math.Sqrt((a.TempC*1.8+32+460)/520), nil
@@ -72,9 +89,9 @@ func CorrectionFactor(standard string, a Atmosphere) (float64, error) {
 	return math.NaN(), fmt.Errorf("correct to standard %q: no such standard", standard)
 }
 
-// turboDiesel is fa^fm for turbocharged compression-ignition engines, T in K to the power m, fm's floor below qc = from.
+// diesel is fa^fm for compression-ignition engines: turbocharged with T in K to the power m, else (99/p) (T/298)^0.7; fm's floor below qc = from.
 // Valid for factors 0.9 to 1.1, 283 to 313 K and dry pressures of 80 to 110 kPa (published restatements of ISO 1585).
-func turboDiesel(a Atmosphere, m, from, floor float64) (float64, error) {
+func diesel(a Atmosphere, m, from, floor float64) (float64, error) {
 	t, p := a.TempC+273.15, float64(a.Dry)
 	if math.IsNaN(t+p+a.FuelMgLC+a.Charge) || a.Charge <= 0 {
 		return math.NaN(), nil
@@ -82,7 +99,11 @@ func turboDiesel(a Atmosphere, m, from, floor float64) (float64, error) {
 	if t < 283 || t > 313 || p < 80 || p > 110 {
 		return math.NaN(), ErrOutsideValidity
 	}
-	factor := math.Pow(AirFactor(p, t, 0.7, m), EngineFactor(a.FuelMgLC/a.Charge, from, floor))
+	air := AirFactor(p, t, 0.7, m)
+	if a.Unturbo {
+		air = AirFactor(p, t, 1, 0.7)
+	}
+	factor := math.Pow(air, EngineFactor(a.FuelMgLC/a.Charge, from, floor))
 	if factor < 0.9 || factor > 1.1 {
 		return math.NaN(), ErrOutsideValidity
 	}

@@ -14,6 +14,7 @@ type Context struct {
 	Vehicle   *schema.Vehicle // Nil when not known.
 	Dyno      *schema.Dyno    // Nil when not known.
 	SheetGear float64         // The gear that the run sheet states for the whole run; NaN or 0 when it does not.
+	unmoved   *schema.Frame   // What was logged, where the frame has a sensor moved to see what comes of it; else nil.
 }
 
 // Columns adds every derived column that the frame's columns and the context allow, and says what was chosen or assumed on
@@ -26,6 +27,7 @@ func Columns(f *schema.Frame, ctx Context) []schema.Finding {
 		ctx.Dyno = &schema.Dyno{Kind: ctx.Run.DynoKind}
 	}
 	w := &work{Frame: f, Context: ctx, period: period(f.T)}
+	logged := same(f)
 	w.baro = w.barometric()
 	w.pressure()
 	w.exhaust()
@@ -45,8 +47,8 @@ func Columns(f *schema.Frame, ctx Context) []schema.Finding {
 	w.filter()
 	w.regen()
 	w.surge()
-	w.coastdown()
 	w.lag()
+	w.accuracies(logged)
 	return w.findings
 }
 

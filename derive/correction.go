@@ -21,6 +21,10 @@ func (w *work) correction() {
 		w.find(schema.Doubt, "correction_unknown", "power_corr_kw", fmt.Sprintf("found the standard %q: want one that channels --standards lists; nothing is corrected", w.Run.Standard), math.NaN(), "")
 		return
 	}
+	if w.Vehicle.Ignition == "spark" && standard.Name == "iso1585-1982" {
+		w.find(schema.Doubt, "correction_unknown", "power_corr_kw", "iso1585-1982 is held for compression ignition alone, and the vehicle's ignition is spark: nothing is corrected; iso1585-1992, unr85 and saej1349-2004 have both", math.NaN(), "")
+		return
+	}
 	a, missing := w.atmosphere(standard.Name)
 	if len(missing) > 0 {
 		w.find(schema.Doubt, "correction_input_missing", "power_corr_kw", fmt.Sprintf("%s needs %s, which was not logged or stated: nothing is corrected", standard.Name, strings.Join(missing, ", ")), math.NaN(), "")
@@ -41,6 +45,9 @@ func (w *work) correction() {
 	torque, _ := w.of("torque_nm")
 	w.fill("power_corr_kw", func(i int) float64 { return power.at(i) * factor.at(i) })
 	w.fill("torque_corr_nm", func(i int) float64 { return torque.at(i) * factor.at(i) })
+	if w.Has("corr_ratio") && standard.Withdrawn && w.Vehicle.Ignition != "spark" {
+		w.find(schema.Note, "correction_withdrawn", "power_corr_kw", standard.Name+" "+standard.Caution, math.NaN(), "")
+	}
 	if outside > 0 {
 		w.find(schema.Doubt, "correction_outside_validity", "power_corr_kw", fmt.Sprintf("%s does not apply in %d of %d rows (%s): they are left uncorrected", standard.Name, outside, w.Len(), standard.Validity), float64(outside), "1")
 		last := &w.findings[len(w.findings)-1]
@@ -78,19 +85,23 @@ func (w *work) atmosphere(standard string) (at func(i int) Atmosphere, missing [
 	}
 	charge := input{fixed: math.NaN()}
 	fuelOf := func(int) float64 { return math.NaN() }
-	if standard != "din70020" && standard != "saej607" {
+	spark, natural := w.Vehicle.Ignition == "spark", w.Vehicle.Aspiration == "natural"
+	if standard != "din70020" && standard != "saej607" && !spark {
 		var text string
 		if fuelOf, text = w.fuelPerLitreCycle(); text != "" {
 			missing = append(missing, text)
 		}
-		charge, _ = w.of("compressor_out_kpa", "map_kpa")
+		if charge, _ = w.of("compressor_out_kpa", "map_kpa"); natural {
+			charge = w.baro
+		}
 		need(charge, "charge pressure")
 	}
 	liquid := w.Vehicle.ChargeCooling == "liquid"
 	return func(i int) Atmosphere {
 		total, c := AbsKPa(w.baro.at(i)), air.at(i)
 		return Atmosphere{
-			Dry: DryPressure(total, humidity.at(i), c), Total: total, TempC: c, FuelMgLC: fuelOf(i), Charge: AbsKPa(charge.at(i)).Over(total), LiquidCAC: liquid,
+			Dry: DryPressure(total, humidity.at(i), c), Total: total, TempC: c, FuelMgLC: fuelOf(i), Charge: AbsKPa(charge.at(i)).Over(total), LiquidCAC: liquid, Spark: spark,
+			Unturbo: natural || w.Vehicle.Aspiration == "mechanical",
 		}
 	}, missing
 }

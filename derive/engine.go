@@ -40,10 +40,13 @@ func BMEP(torque, litres float64, strokes int) DiffKPa {
 // PistonSpeed is the mean speed of the piston, 2 L n / 60 in m/s: stroke L in mm, n in 1/min (definition).
 func PistonSpeed(strokeMM, rpm float64) float64 { return 2 * strokeMM / 1000 * rpm / 60 }
 
-// consumption adds specific consumption and mean effective pressure, on the crankshaft's torque where that was logged, else on wheel
+// consumption adds the mean piston speed, specific consumption, the efficiency that follows from it and mean effective pressure, on the crankshaft's torque where that was logged, else on wheel
 // power over the vehicle's driveline efficiency; that does not hold while a converter slips or the wheels drive the engine.
 func (w *work) consumption() {
 	rpm, _ := w.of("engine_speed_rpm")
+	if stroke := w.Vehicle.StrokeMM; stroke > 0 {
+		w.fill("piston_speed_m_s", func(i int) float64 { return PistonSpeed(stroke, rpm.at(i)) })
+	}
 	torque, logged := w.of("engine_torque_nm")
 	power, driven := w.of("wheel_power_kw")
 	var kw, nm func(i int) float64
@@ -67,6 +70,9 @@ func (w *work) consumption() {
 		w.checked("bsfc_g_kwh", "bsfc_implausible", "fuel and power do not go together, as while either lags behind the other", func(i int) float64 { return BSFC(w.fuel(i), kw(i)) })
 	}
 	w.checked("bmep_kpa", "bmep_implausible", "torque does not go with the displacement", func(i int) float64 { return float64(BMEP(nm(i), w.Vehicle.DisplacementL, w.Vehicle.Strokes)) })
+	if specific, have := w.of("bsfc_g_kwh"); have != "" {
+		w.fill("brake_eff_frac", func(i int) float64 { return ThermalEfficiency(specific.at(i), w.Vehicle.FuelHeatingMJKg) })
+	}
 	if made := w.Has("bsfc_g_kwh") || w.Has("bmep_kpa"); made && logged == "" {
 		share := w.Vehicle.DrivelineEfficiency
 		w.find(schema.Note, "engine_power_from_wheel", "bsfc_g_kwh", fmt.Sprintf("the engine's torque was not logged: specific consumption and mean pressure stand on wheel power over the vehicle's stated driveline efficiency of %.3g, a convention and no measurement", share), share, "1")

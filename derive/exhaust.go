@@ -43,6 +43,7 @@ func (w *work) exhaust() {
 		return float64(AbsKPa(out.at(i)).Less(AbsKPa(w.baro.at(i))))
 	})
 	gauge, _ := w.of("exhaust_gauge_kpa")
+	w.fill("dpf_share_frac", func(i int) float64 { return FilterShare(DiffKPa(filter.at(i)), DiffKPa(gauge.at(i))) })
 	w.fill("after_dpf_kpa", func(i int) float64 { return float64(DiffKPa(gauge.at(i)) - DiffKPa(filter.at(i))) })
 }
 
@@ -76,6 +77,9 @@ func (w *work) filter() {
 	w.checked("dpf_resist", "dpf_resist_implausible", "the filter's pressure loss does not go with the flow: look at the sensor's zero and its hoses", func(i int) float64 {
 		return FilterResistance(DiffKPa(loss.at(i)), VolumeFlow(w.exhaustFlow(i), State{before(i), Celsius(t.at(i))}))
 	})
+	if resist, have := w.of("dpf_resist"); have != "" {
+		w.fill("dpf_resist_ref", func(i int) float64 { return ReferredResistance(resist.at(i), Celsius(t.at(i))) })
+	}
 	if outlet == "" && system == "" && w.Has("dpf_resist") {
 		w.find(schema.Note, "dpf_pressure_assumed", "dpf_resist", "no pressure before the filter was logged: barometric and the filter's own loss stand for it, which leaves out the loss of what follows it", math.NaN(), "kPa")
 	}

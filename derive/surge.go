@@ -60,7 +60,7 @@ func (w *work) surge() {
 	var steady []float64
 	for at := 0.0; at <= w.T[w.Len()-1]; at += surgeTick {
 		from, to := stats.Lower(w.T, at-surgeWindow/2), stats.Lower(w.T, at+surgeWindow/2)
-		if to-from < int(0.9*surgeWindow*surgeRate) || !w.still(from, to) {
+		if float64(to-from) < 0.9*surgeWindow/w.period || !w.still(from, to) {
 			continue
 		}
 		v := Variation(w.T[from:to], p[from:to])

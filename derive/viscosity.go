@@ -12,7 +12,7 @@ const (
 const ViscosityReference Kelvin = 298.15
 
 // Viscosity is air's dynamic viscosity by Sutherland's law, β T^1.5 / (T + S) in Pa·s, with β = 1.458e-6 kg/(m·s·K^½), S = 110.4 K and T in K
-// (US Standard Atmosphere 1976, eq. 51). Pressure does not change it. Published for 100 K to 1900 K; NaN outside. Lean exhaust differs
+// (US Standard Atmosphere 1976, eq. 51). Pressure does not change it. Taken from 100 K to 1900 K, NaN outside; from 900 K up it reads 2 % low and more. Lean exhaust differs
 // from air by a few per cent, alike at all temperatures, so that ratios hold better than the figure itself.
 func Viscosity(t Kelvin) float64 {
 	if !(t >= 100 && t <= 1900) {

@@ -24,6 +24,11 @@ type Vehicle struct {
 	TurbineWheelMM       float64
 	MapFile              string
 	ChargeCooling        string // air, liquid or none.
+	Ignition             string // compression or spark; compression when not stated.
+	Aspiration           string // turbo, mechanical or natural; turbo when not stated.
+	StrokeMM             float64
+	Tyres                int            // On the road, where the mass of the turning parts is counted by them.
+	Lag                  map[string]Lag `json:",omitempty"` // By temperature column.
 }
 
 // Dyno is an entry of dynos.yaml in stored units.
@@ -61,4 +66,10 @@ type Sheet struct {
 	Standard    string
 	Note        string
 	Origin      string // file:line of the sheet's entry.
+}
+
+// Lag is what is asked of a slow probe's column.
+type Lag struct {
+	TimeS   float64 // The time constant as stated; 0: to be estimated.
+	Correct bool    // A corrected column is wanted.
 }

@@ -25,7 +25,11 @@ const (
 
 // regen adds where the filter regenerates.
 func (s *scan) regen(b *block) {
-	x, _ := b.track("regen_frac", 0)
+	name := "regen_active_frac" // The state, where it has been derived.
+	if !s.frame.Has(name) {
+		name = "regen_frac"
+	}
+	x, _ := b.track(name, 0)
 	spans := stats.Join(stats.Hysteresis(x, regenOn, regenOff), b.points(regenRest))
 	for _, r := range stats.Longer(spans, b.points(regenTime)) {
 		s.addSpan(b, KindRegen, r)

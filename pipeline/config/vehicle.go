@@ -63,7 +63,7 @@ func (c *Config) readVehicles(root entry.Value) error {
 
 func vehicle(f *entry.Form) schema.Vehicle {
 	f.Close("id", "platform", "duty", "displacement", "cylinders", "strokes", "rated_power", "rated_speed", "fuel", "gear_ratios", "final_drive",
-		"rolling_radius", "driveline_efficiency", "volumetric_efficiency", "mass", "road_load", "turbo", "charge_cooling", "note")
+		"rolling_radius", "driveline_efficiency", "volumetric_efficiency", "mass", "road_load", "turbo", "charge_cooling", "ignition", "aspiration", "stroke", "tyres", "lag", "note")
 	v := schema.Vehicle{
 		ID: f.Text("id"), Platform: f.Text("platform"), Duty: f.Word("duty", "light", "heavy"),
 		DisplacementL:        f.Number("displacement", entry.Want{Unit: "L", Low: 0.1, High: 120, Example: "2.2 L"}),
@@ -78,6 +78,10 @@ func vehicle(f *entry.Form) schema.Vehicle {
 		MassKg:               f.Number("mass", entry.Want{Unit: "kg", Low: 50, High: 250000, Example: "1850 kg"}),
 		RoadLoad:             f.Polynomial("road_load"),
 		ChargeCooling:        f.Word("charge_cooling", "air", "liquid", "none"),
+		Ignition:             f.Word("ignition", "compression", "spark"),
+		Aspiration:           f.Word("aspiration", "turbo", "mechanical", "natural"),
+		StrokeMM:             f.Number("stroke", entry.Want{Unit: "mm", Low: 20, High: 700, Example: "96 mm"}),
+		Tyres:                whole(f, "tyres", 1, 60),
 	}
 	if v.Strokes == 3 {
 		f.Fail(f.At("strokes"), "strokes", "found %q: want 4 or 2", f.Text("strokes"))
@@ -91,6 +95,7 @@ func vehicle(f *entry.Form) schema.Vehicle {
 	v.GearRatios = gears(f)
 	fuel(f, &v)
 	turbo(f, &v)
+	lags(f, &v)
 	return v
 }
 
