@@ -11,7 +11,7 @@ const (
 	// sureR is the least correlation of the shared signal at which a shift is believed.
 	sureR = 0.9
 	// sureAlone is the same where less than half of the shorter log is shared, or where the two read differently.
-	sureAlone = 0.98
+	sureAlone = 0.99
 	// sureLead is how far the best lag must stand above the best one elsewhere.
 	sureLead = 0.01
 	// sureTimes is how often the unexplained share of the variance, 1 - r², must be left by the best lag elsewhere otherwise.
@@ -20,10 +20,16 @@ const (
 	sharedMin = 5.0
 	// driftMost is the largest clock-rate error that is believed: no recorder's clock is off by 2 in 1000.
 	driftMost = 2e-3
-	// offMost is the share of the overlap's parts, by weight, that may want another lag than the rest.
-	offMost = 0.25
+	// slackLeast is how far, seconds, a part's own lag may lie from the rest's, where the slower recorder's step is no longer.
+	slackLeast = 0.15
+	// offMost is the share of the overlap's telling parts that may want another lag than the rest.
+	offMost = 0.2
+	// tellingFew is the least number of those where the shared time is short, and all of them must agree.
+	tellingFew = 3
 	// longEnough is the overlap, seconds, from which the largest drift smears a signal enough to hide its best lag.
 	longEnough = 240.0
+	// hopeless is a correlation that no drift explains: the largest smears a signal, it does not undo it.
+	hopeless = 0.4
 	// nearby is how far the recorders' own dates and times may be off, seconds, to decide between like lags.
 	nearby = 10.0
 )
@@ -62,9 +68,11 @@ func correlate(a, b trace, loose, hint float64) match {
 	if s := p.best(part, 0.2, math.NaN()); s.sure() && s.r > m.r {
 		return s
 	}
-	if h := p.best(part, 0.2, hint); !math.IsNaN(hint) && h.sure() {
-		h.byClock = true
-		return h
+	if !math.IsNaN(hint) {
+		if h := p.best(part, 0.2, hint); h.sure() {
+			h.byClock = true
+			return h
+		}
 	}
 	return m
 }
@@ -106,7 +114,7 @@ func (p pair) best(found []hill, share, near float64) match {
 		return match{rival: math.NaN(), r: math.NaN()}
 	}
 	c := tried[0]
-	m := match{model: c.model, pivot: p.pivot, r: c.r, overlap: c.overlap, slack: math.Max(0.25, p.slow())}
+	m := match{model: c.model, pivot: p.pivot, r: c.r, overlap: c.overlap, slack: math.Max(slackLeast, p.slow())}
 	m.share = c.overlap / math.Min(length(p.a), length(p.b))
 	for _, o := range tried[1:] {
 		if math.Abs(o.lag-c.lag) > 2 {
@@ -123,7 +131,7 @@ func (p pair) polish(m model) (model, float64) {
 	step := math.Max(p.slow()/8, 0.02)
 	best, top := p.refine(m, 3*math.Max(p.slow(), step), step, every)
 	long := math.Min(length(p.a), length(p.b))
-	if long < longEnough || top > 0.9999 {
+	if long < longEnough || top > 0.9999 || top < hopeless {
 		return best, top
 	}
 	coarse := max(every, p.stride()*3)
@@ -152,11 +160,11 @@ func (p pair) polish(m model) (model, float64) {
 func (p pair) settle(m *match) {
 	for range 3 {
 		reach := math.Max(1.5, 3*p.slow())
-		parts := p.parts(m.model, reach)
+		parts, lost := p.parts(m.model, reach)
 		if len(parts) < 2 {
 			break
 		}
-		m.line = fit(parts, m.pivot, m.slack, false)
+		m.line = fit(parts, lost, m.pivot, m.slack, false)
 		if m.line.off > offMost || math.Abs(m.line.drift) > 2*driftMost {
 			break
 		}
@@ -180,9 +188,9 @@ func (p pair) settle(m *match) {
 // level takes the drift out again: it is no larger than its interval.
 func (p pair) level(m *match) {
 	m.drift = 0
-	if parts := p.parts(m.model, math.Max(1.5, 3*p.slow())); len(parts) >= 2 {
+	if parts, lost := p.parts(m.model, math.Max(1.5, 3*p.slow())); len(parts) >= 2 {
 		ci := m.line.driftCI
-		m.line = fit(parts, m.pivot, m.slack, true)
+		m.line = fit(parts, lost, m.pivot, m.slack, true)
 		m.lag, m.line.driftCI = m.lag+m.line.lag, ci
 	}
 }
@@ -193,8 +201,8 @@ func (m match) sure() bool { return m.doubt() == "" }
 // doubt says why a lag is not believed, empty when it is: a high correlation over enough time, parts that want one lag, and a rival
 // that is lower by a clear step or leaves several times as much unexplained, as when pull after pull looks alike but for details.
 func (m match) doubt() string {
-	need := sureR
-	if m.share < 0.49 || m.ratio < 0.8 || m.ratio > 1.25 {
+	need, short := sureR, m.share < 0.49
+	if short || m.ratio < 0.8 || m.ratio > 1.25 {
 		need = sureAlone
 	}
 	switch {
@@ -206,6 +214,8 @@ func (m match) doubt() string {
 		return fmt.Sprintf("correlates %.4f, and %.4f at another lag: nothing tells which", m.r, m.rival)
 	case m.line.n > 0 && m.line.off > offMost:
 		return fmt.Sprintf("correlates %.4f, but its parts want lags that differ by %.2f s and more: it is another recording, or a clock that jumped", m.r, m.line.worst)
+	case short && (m.line.telling < tellingFew || m.line.off > 0 || m.ratio < 0.9 || m.ratio > 1.1):
+		return fmt.Sprintf("correlates %.4f over %.0f s, too short a time for so little to go by", m.r, m.overlap)
 	case math.Abs(m.drift) > driftMost:
 		return fmt.Sprintf("would need a clock that is off by %.0f ppm, more than any recorder's", 1e6*m.drift)
 	}

@@ -122,7 +122,10 @@ func simulations() map[string]simulated {
 func TestSimulatedRecorders(t *testing.T) {
 	for name, c := range simulations() {
 		t.Run(name, func(t *testing.T) {
-			const seeds = 5
+			seeds := 5
+			if c.seconds > 1000 {
+				seeds = 2
+			}
 			placed, worst, worstPPM := 0, 0.0, 0.0
 			for seed := range uint64(seeds) {
 				r := rand.New(rand.NewPCG(seed, 7))
@@ -145,8 +148,8 @@ func TestSimulatedRecorders(t *testing.T) {
 				}
 			}
 			t.Logf("%d of %d placed, times within %.4f s, drift within %.1f ppm", placed, seeds, worst, worstPPM)
-			if placed < seeds-1 || worst > c.lag || worstPPM > c.ppm {
-				t.Errorf("want all but one placed, within %.3f s and %.0f ppm", c.lag, c.ppm)
+			if placed < seeds || worst > c.lag || worstPPM > c.ppm {
+				t.Errorf("want all placed, within %.3f s and %.0f ppm", c.lag, c.ppm)
 			}
 		})
 	}

@@ -19,10 +19,13 @@ type part struct {
 	t   float64 // Its middle on the recorder's clock, seconds.
 	lag float64 // Seconds beyond the model's.
 	se  float64 // Standard error of that, seconds.
+
+	misfit float64 // Root mean square of what the two differ by, at its lag, or at the model's where it has none.
 }
 
-// parts cuts the overlap into stretches in which the signal moves equally much and finds each one's own lag near the model's.
-func (p pair) parts(m model, reach float64) []part {
+// parts cuts the overlap into stretches in which the signal moves equally much and finds each one's own lag near the model's. lost
+// counts those that fit nowhere near it, as after a clock that jumped.
+func (p pair) parts(m model, reach float64) (out []part, lost int) {
 	every := max(1, p.stride()/4)
 	x, y, at := p.values(m, every)
 	var rows []int
@@ -33,16 +36,26 @@ func (p pair) parts(m model, reach float64) []part {
 	}
 	n := min(windowsMost, len(rows)/windowRows)
 	if n < 2 {
-		return nil
+		return nil, 0
 	}
 	l := compare(x, y)
-	var out []part
+	var strangers []float64
+	var usual []float64
 	for _, w := range evenly(rows, y, n) {
-		if q, ok := p.place(m, l, at[w[0]:w[len(w)-1]+1], x, y, w, reach); ok {
-			out = append(out, q)
+		q, ok := p.place(m, l, at[w[0]:w[len(w)-1]+1], x, y, w, reach)
+		if ok {
+			out, usual = append(out, q), append(usual, q.misfit)
+		} else {
+			strangers = append(strangers, q.misfit)
 		}
 	}
-	return out
+	slices.Sort(usual)
+	for _, misfit := range strangers {
+		if misfit > 0.1*l.spreadX && len(usual) > 0 && misfit > 5*usual[len(usual)/2] {
+			lost++
+		}
+	}
+	return out, lost
 }
 
 // evenly cuts rows into n runs in each of which v moves equally much, up and down added.
@@ -100,14 +113,15 @@ func (p pair) place(m model, l likeness, at, x, y []float64, w []int, reach floa
 	}
 	lag, least, bend, n, ok := bottom(cost, reach, p.slow())
 	if !ok || n < 4 {
-		return part{}, false
+		misfit, _ := cost(0)
+		return part{misfit: math.Sqrt(misfit)}, false
 	}
 	steep := math.Sqrt(bend / 2) // Root mean square of the signal's rate: mean squares grow by its square times the lag's.
 	mean := 0.0
 	for _, i := range w {
 		mean += math.Abs(slow[i]) / float64(len(w))
 	}
-	q := part{t: at[len(at)/2], lag: lag, se: math.Hypot(math.Sqrt(least/n)/steep, p.loose*mean/steep)}
+	q := part{t: at[len(at)/2], lag: lag, misfit: math.Sqrt(least), se: math.Hypot(math.Sqrt(least/n)/steep, p.loose*mean/steep)}
 	q.se = math.Hypot(q.se, p.slow()/200)
 	return q, true
 }
@@ -134,8 +148,16 @@ func bottom(cost func(float64) (float64, float64), reach, slow float64) (lag, le
 			}
 		}
 	}
+	// Elsewhere it must be worse by more than chance: twice the standard deviation of a mean square, each side.
+	_, rows := cost(lag)
+	for k := -partSteps; k <= partSteps; k++ {
+		x := reach * float64(k) / partSteps
+		if c, n := cost(x); math.Abs(x-lag) > reach/2 && n >= 4 && c < best*(1+4*math.Sqrt(2/math.Max(rows, 4))) {
+			return 0, 0, 0, 0, false
+		}
+	}
 	lag += vertex(cost, lag, step)
-	wide := math.Max(reach/partSteps, slow/2)
+	wide := math.Max(reach/4, slow) // Wide enough that noise has no curvature of its own.
 	left, _ := cost(lag - wide)
 	mid, n := cost(lag)
 	right, _ := cost(lag + wide)
@@ -159,45 +181,43 @@ func vertex(cost func(float64) (float64, float64), at, step float64) float64 {
 type line struct {
 	lag, drift     float64 // At the pivot, and seconds a second.
 	lagCI, driftCI float64 // Half widths of 95 % intervals.
-	off            float64 // The share of the parts' weight that does not lie on it.
-	worst          float64 // The largest distance of a part from it, seconds.
-	n              int
+	off            float64 // The share of the telling parts that do not lie on it.
+	worst          float64 // The largest distance of a telling part from it, seconds.
+	n              int     // Parts that it rests on,
+	telling        int     // and of all those whose own lag is known to about slack.
 }
 
 // fit lays a straight line (level where n is too small or flat is set) through the parts' lags, weighted by their errors; parts
-// that lie off it by more than slack and four standard errors do not count and their weight is off.
-func fit(parts []part, pivot, slack float64, flat bool) line {
+// that lie off it by more than slack and four standard errors do not count, and so many are lost besides.
+func fit(parts []part, lost int, pivot, slack float64, flat bool) line {
 	kept := slices.Clone(parts)
-	total := weight(parts)
+	astray := func(l line, q part) bool { return l.away(q, pivot) > math.Max(slack, 4*q.se) }
 	var l line
-	for range 3 {
+	for range 4 {
 		l = straight(kept, pivot, flat)
-		kept = slices.DeleteFunc(slices.Clone(parts), func(q part) bool { return l.away(q, pivot) > math.Max(slack, 4*q.se) })
+		kept = slices.DeleteFunc(slices.Clone(parts), func(q part) bool { return astray(l, q) })
 		if len(kept) < 2 {
 			l.off = 1
-			return l
+			break
 		}
 	}
-	l = straight(kept, pivot, flat)
+	l.telling = lost
 	for _, q := range parts {
-		if 4*q.se <= 2*slack || l.away(q, pivot) > 4*q.se {
-			l.worst = math.Max(l.worst, l.away(q, pivot))
+		if 2*q.se > slack {
+			continue // A part at rest, or drowned in noise.
+		}
+		l.telling++
+		l.worst = math.Max(l.worst, l.away(q, pivot))
+		if astray(l, q) {
+			lost++
 		}
 	}
-	l.off = 1 - weight(kept)/total
+	l.off = math.Max(l.off, float64(lost)/math.Max(float64(l.telling), 1))
 	return l
 }
 
 func (l line) away(q part, pivot float64) float64 {
 	return math.Abs(q.lag - l.lag - l.drift*(q.t-pivot))
-}
-
-func weight(parts []part) float64 {
-	sum := 0.0
-	for _, q := range parts {
-		sum += 1 / (q.se * q.se)
-	}
-	return sum
 }
 
 // straight is the weighted least squares line; its intervals are widened where the parts scatter more than their errors say.
