@@ -22,9 +22,10 @@ import (
 func demoCommand() *cli.Command {
 	return &cli.Command{
 		Name:  "demo",
-		Usage: "make a demo lake from invented logs in every dialect of delimited text, run the whole job on it and print what answers it",
-		Description: "Six invented vehicles on three invented platforms, four calibrations each, half a year of pulls, steps and drives by a small\n" +
-			"physical model. The logs are left in LAKE/demo to look at. A lake that holds other runs is left alone.",
+		Usage: "make a demo lake from invented logs in every supported form, run the whole job on it and print what answers it",
+		Description: "Six invented vehicles on three invented platforms, four calibrations each, half a year of pulls, steps, drives, coastdowns and\n" +
+			"filter regenerations by a small physical model, logged as delimited text of every dialect, workbooks, MDF 4, CAN bus logs (OBD-II and\n" +
+			"J1939 with a database), Parquet and Arrow, plain or packed (.gz, .zst, .zip). The logs are left in LAKE/demo to look at. A lake that holds other runs is left alone.",
 		Action: makeDemo,
 	}
 }

@@ -52,6 +52,11 @@ func limitsYAML() string {
   - column: turbine_in_c
     duty: heavy
     max: 720 °C
+  - column: compressor_out_c
+    max: 190 °C
+  - column: turbo_speed_rpm
+    duty: heavy
+    max: 125000 rpm
   - column: lambda_ratio
     duty: light
     min: 1.15
@@ -81,7 +86,8 @@ Everything in this folder is invented: six vehicles on three platforms that do n
 turbo, exhaust and rollers. Nothing here was measured, and nothing here is a target for a real vehicle.
 
   config/   what a shop states about its vehicles, dynos and limits
-  logs/     a folder a vehicle: logs as different recorders write them, with the run sheets
+  logs/     a folder a vehicle: logs as different recorders write them (delimited text, workbooks, MDF 4, CAN bus logs with a database,
+            Parquet, Arrow, packed or not), with the run sheets
 
 Before anybody does this for real
   A vehicle at full power on rollers can kill. Tie it down with restraints rated for the load and check them before every pull;

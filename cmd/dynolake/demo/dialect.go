@@ -88,8 +88,7 @@ func (d dialect) stamp(t float64, start time.Time) string {
 	case "clock":
 		return start.Add(time.Duration(math.Round(t*1000)) * time.Millisecond).Format("15:04:05.000")
 	case "stamp":
-		shop := time.FixedZone("", 3600)
-		return start.Add(time.Duration(math.Round(t*1000)) * time.Millisecond).In(shop).Format("2006-01-02T15:04:05.000-07:00")
+		return start.Add(time.Duration(math.Round(t*1000)) * time.Millisecond).In(shopZone()).Format("2006-01-02T15:04:05.000-07:00")
 	}
 	return d.number(t, 3)
 }

@@ -1,5 +1,6 @@
 // Package demo makes an invented scenario: six vehicles on three platforms that do not exist, four calibrations each, driven for
-// half a year by a small physical model and logged in every form of delimited text that dynolake reads. It is there so that
+// half a year by a small physical model and logged in every form that dynolake reads: delimited text of all dialects, workbooks, MDF 4,
+// CAN bus logs (OBD-II, J1939 with a database), Parquet and Arrow files, packed or not. It is there so that
 // the whole job can be shown and so that the lake's answers can be held against a truth that is known exactly.
 //
 // Terms. A plan is one run to be driven. A trace is what the model says of it, at its own step, without any sensor. A recorder turns
@@ -24,7 +25,8 @@
 //	           the efficiency falls at high flow, and net drive with it outgrows boost. The vanes' area follows from the ellipse law
 //	           p3² = p4² + (ṁ √T3 / A)² (Stodola, Steam and Gas Turbines; from memory), and its closed end limits how fast the boost can rise
 //	boost      dp/dt = (target − p)/τ(n), limited as above; the target rises with load and speed
-//	exhaust    tail ∝ ṁ² T / p; filter ∝ volume flow × (1 + 0.9 soot/full); soot grows by the day and is burnt off at full
+//	exhaust    tail ∝ ṁ² T / p; filter ∝ volume flow × (1 + 0.9 soot/full); soot grows by the day and is burnt off at full;
+//	           a regeneration that is logged takes it off evenly, the gas at the filter 180 K hotter meanwhile
 //	tyre       slip ∝ force, with a relaxation time; power at the roller is force × roller speed
 //	inertia    (m_equivalent + m_rotating) dv/dt = T i η / r − friction(v), 40 CFR 1066.250
 //	brake      speed is led at a rate; absorbed force = roller force − m_equivalent dv/dt

@@ -135,3 +135,10 @@ func (m *sim) stairs(n int, seconds float64) {
 		}
 	}
 }
+
+// stay holds the speed on the dyno's brake at a pedal.
+func (m *sim) stay(pedal, seconds float64) {
+	for end := m.t + seconds; m.t < end; {
+		m.step(hand{mode: held, pedal: pedal})
+	}
+}

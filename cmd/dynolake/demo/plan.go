@@ -14,7 +14,7 @@ import (
 type plan struct {
 	v      *vehicle
 	step   int
-	kind   string // sweep, steps, road or coast.
+	kind   string // sweep, steps, road, coast or other, a regeneration.
 	n      int    // Counts the vehicle's runs of this kind and calibration.
 	start  time.Time
 	day    day
@@ -60,8 +60,9 @@ func (m Model) plans() []plan {
 func (m Model) visit(v *vehicle, place, step, repeat int) []plan {
 	first := time.Date(2025, 1, 13, 8, 0, 0, 0, time.UTC).AddDate(0, 0, 42*step+2*place+repeat%40)
 	var out []plan
+	pulls := 3
 	add := func(kind string, days, minute, part int, pedals ...float64) {
-		n := 1 + 3*repeat
+		n := 1 + 8*repeat
 		for _, p := range out {
 			if p.kind == kind {
 				n++
@@ -71,7 +72,7 @@ func (m Model) visit(v *vehicle, place, step, repeat int) []plan {
 		p := plan{v: v, step: step, kind: kind, n: n, start: start, part: part, pedals: pedals}
 		p.day = m.weather(v, start)
 		r := m.rng(p.name() + "/pulls")
-		for range 3 {
+		for range pulls {
 			p.gains = append(p.gains, 1+bounded(r, 0.005))
 		}
 		if part > 0 {
@@ -98,21 +99,47 @@ func (m Model) visit(v *vehicle, place, step, repeat int) []plan {
 	if step == 1 {
 		add("coast", 5, 240, 0)
 	}
+	if v.id == watched && step < 3 {
+		pulls = 1
+		for i, days := range [...]int{16, 23, 30, 37} {
+			add("sweep", days, 201+22*i, 0)
+		}
+		if days := [...]int{-1, 9, 33}[step]; days > 0 { // The days on which its filter is full.
+			add("other", days, [...]int{0, 425, 65}[step], 0)
+		}
+	}
 	return out
 }
 
-// weather is one day's air and the filter's soot, which falls to little at each regeneration.
+// watched is the vehicle that comes by every week for one pull, so that its filter can be seen to load up.
+const watched = "invented-truck-f"
+
+// weather is one day's air and what the filter holds.
 func (m Model) weather(v *vehicle, at time.Time) day {
 	date := at.Format("2006-01-02")
 	r := m.rng("weather/" + date)
 	season := math.Sin(2 * math.Pi * (float64(at.YearDay()) - 110) / 365)
-	d := day{
+	return day{
 		baro:     math.Round((99.2+bounded(r, 0.7))*100) / 100,
 		ambient:  math.Round((20+3*season+bounded(r, 1.2))*10) / 10,
 		humidity: math.Round(48 + bounded(r, 8)),
+		soot:     v.exhaust.soot(at),
 	}
-	days := at.Sub(time.Date(2024, 12, 1, 0, 0, 0, 0, time.UTC)).Hours() / 24
-	low := 0.1 * v.exhaust.full
-	d.soot = low + math.Mod(v.exhaust.daily*days+0.37*v.exhaust.full, v.exhaust.full-low)
-	return d
 }
+
+// soot is what the filter holds at a time, g: it grows by the day. When it is full it is burnt off within hours.
+func (e exhaust) soot(at time.Time) float64 {
+	low := e.rest()
+	days := at.Sub(time.Date(2024, 12, 1, 0, 0, 0, 0, time.UTC)).Hours() / 24
+	grown := math.Mod(e.daily*days+0.37*e.full, e.full-low)
+	if grown < e.daily*burnWithin {
+		return e.full
+	}
+	return low + grown
+}
+
+// burnWithin is how many days pass between a full filter and the end of its regeneration.
+const burnWithin = 0.25
+
+// rest is what a regeneration leaves, g.
+func (e exhaust) rest() float64 { return 0.1 * e.full }

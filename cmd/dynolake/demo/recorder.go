@@ -11,7 +11,7 @@ import (
 // recorder is one logger of one run.
 type recorder struct {
 	dialect
-	form     string // wide, long or paired.
+	form     string // wide, long or paired, which are delimited text; workbook, mdf4, obd, j1939, parquet or arrow.
 	suffix   string // Of the file's name.
 	ending   string
 	rate     float64 // Hz.
@@ -23,16 +23,36 @@ type recorder struct {
 // offset is what the recorder's clock reads at the run's beginning.
 func (r recorder) offset() float64 { return r.base - r.begin }
 
-// write renders what the recorder kept of the traces. After the first, its clock began anew.
+// delimited reports whether the log is text in the recorder's dialect.
+func (r recorder) delimited() bool { return r.form == "wide" || r.form == "long" || r.form == "paired" }
+
+// write renders what the recorder kept of the traces; start is when its clock read zero. After the first trace, its clock began anew.
 func (r recorder) write(m Model, name string, traces []*trace, start time.Time) ([]byte, error) {
+	var sensors []*sensor
+	for _, c := range r.channels {
+		sensors = append(sensors, m.sensor(c, name+r.suffix))
+	}
+	switch r.form {
+	case "workbook":
+		return r.workbook(name, sensors, traces[0])
+	case "mdf4":
+		return r.measurement(name, sensors, traces[0], start)
+	case "parquet", "arrow":
+		return r.columns(sensors, traces[0], start)
+	case "obd":
+		return r.carBus(sensors, traces[0], start), nil
+	case "j1939":
+		return r.truckBus(sensors, traces[0], start), nil
+	}
+	return r.text(sensors, traces, start)
+}
+
+// text renders the log in the recorder's dialect.
+func (r recorder) text(sensors []*sensor, traces []*trace, start time.Time) ([]byte, error) {
 	var b strings.Builder
 	for _, line := range r.preamble {
 		b.WriteString(line)
 		r.line(&b, nil)
-	}
-	var sensors []*sensor
-	for _, c := range r.channels {
-		sensors = append(sensors, m.sensor(c, name+r.suffix))
 	}
 	switch r.form {
 	case "long":

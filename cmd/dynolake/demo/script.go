@@ -15,11 +15,13 @@ func (m Model) run(p plan, exact bool, rows []row) *trace {
 	s.rest(2.6, 4)
 	switch {
 	case p.kind == "sweep":
-		s.sweeps(gain)
+		s.sweeps(len(p.gains), gain)
 	case p.kind == "steps":
 		s.flight()
 	case p.kind == "coast":
 		s.coast()
+	case p.kind == "other":
+		s.burnOff()
 	case p.v.drive.automatic:
 		s.drives(p.pedals)
 	default:
@@ -38,11 +40,11 @@ func (m *sim) gentle() float64 {
 	return 1.6
 }
 
-// sweeps is three full-load pulls in the pull gear.
-func (m *sim) sweeps(gain func(int) float64) {
+// sweeps is full-load pulls in the pull gear.
+func (m *sim) sweeps(n int, gain func(int) float64) {
 	e := &m.v.engine
 	m.reach(m.v.drive.pullGear, e.from, m.gentle())
-	for i := range 3 {
+	for i := range n {
 		m.hold(2)
 		m.pull(gain(i))
 		m.lift(e.from, 2.6)
@@ -55,11 +57,7 @@ func (m *sim) flight() {
 	e := &m.v.engine
 	m.reach(m.v.drive.pullGear, e.from, m.gentle())
 	m.hold(1)
-	if m.v.duty == "heavy" {
-		m.regen = 1 // The filter is burnt off meanwhile: hotter gas, more volume, more back pressure.
-	}
 	m.stairs(6, 7)
-	m.regen = 0
 	m.lift(e.from, 2.6)
 	m.stop(2.5)
 }
@@ -106,4 +104,20 @@ func (m *sim) coast() {
 	}
 	m.roll(35)
 	m.stop(2)
+}
+
+// burnOff regenerates the filter at part load on a brake dyno: hotter gas, more volume, and a resistance that falls as the soot goes.
+func (m *sim) burnOff() {
+	const minutes, pedal = 6, 45
+	e := &m.v.engine
+	m.reach(m.v.drive.pullGear, e.from*1.2, m.gentle())
+	m.stay(pedal, 25)
+	rest, rate := m.v.exhaust.rest(), (m.v.exhaust.full-m.v.exhaust.rest())/(60*minutes)
+	for m.regen = 1; m.d.soot > rest; m.d.soot -= rate * m.dt {
+		m.step(hand{mode: held, pedal: pedal})
+	}
+	m.regen = 0
+	m.stay(pedal, 25)
+	m.lift(e.from, 2.6)
+	m.stop(2.5)
 }

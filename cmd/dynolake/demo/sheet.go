@@ -39,8 +39,11 @@ func (e entry) fields() []string {
 
 func (e entry) note() string {
 	what := map[string]string{
-		"sweep": "three full-load pulls", "steps": "full load held at six speeds", "coast": "roll out in neutral", "road": "full load through third and fourth",
+		"sweep": "three full-load pulls", "other": "filter regenerated at part load", "steps": "full load held at six speeds", "coast": "roll out in neutral", "road": "full load through third and fourth",
 	}[e.plan.kind]
+	if e.plan.kind == "sweep" && len(e.plan.gains) == 1 {
+		what = "weekly check, one full-load pull"
+	}
 	if len(e.plan.pedals) > 0 {
 		what = fmt.Sprintf("off the line at %.0f, %.0f and %.0f %% pedal", e.plan.pedals[0], e.plan.pedals[1], e.plan.pedals[2])
 	}

@@ -32,7 +32,7 @@ func (m Model) Write(ctx context.Context, dir string) (Truth, error) {
 	if err := w.sheets(); err != nil {
 		return Truth{}, err
 	}
-	return w.tally.truth(), nil
+	return w.tally.truth(), w.save("logs/invented-truck-e/invented-cell.dbc", []byte(database(truckBusChannels())))
 }
 
 func newWriter(m Model, dir string, plans []plan) *writer {
@@ -97,7 +97,13 @@ func (w *writer) logs(p plan) (RunTruth, error) {
 	for _, r := range recorders {
 		name := base + r.suffix + r.ending
 		truth.Files = append(truth.Files, FileTruth{name, r.offset()})
-		truth.Dialects = append(truth.Dialects, append(r.words(), "form "+r.form)...)
+		truth.Dialects = append(truth.Dialects, "form "+r.form)
+		if r.delimited() {
+			truth.Dialects = append(truth.Dialects, r.words()...)
+		}
+		if packed := path.Ext(name); packed == ".gz" || packed == ".zst" || packed == ".zip" {
+			truth.Dialects = append(truth.Dialects, "packed "+packed)
+		}
 		e.files, e.stamp = append(e.files, name), e.stamp || r.clock == "stamp"
 	}
 	if p.part > 0 {
@@ -116,6 +122,9 @@ func (w *writer) logs(p plan) (RunTruth, error) {
 	for i, r := range recorders {
 		// The clock's zero is where its reading counts from, so that stamps read the true time.
 		data, err := r.write(w.model, p.name(), traces, p.start.Add(-time.Duration(r.offset()*float64(time.Second))))
+		if err == nil {
+			data, err = pack(e.files[i], data)
+		}
 		if err != nil {
 			return truth, fmt.Errorf("encode %s: %w", e.files[i], err)
 		}
