@@ -27,6 +27,30 @@ func Reprocess(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, ids
 	return in.result, err
 }
 
+// Repair takes damaged files, by their paths in the lake, out of use and makes the runs that had a part in them again from
+// their archived bytes, and with them the runs that an earlier repair or rebuild left waiting.
+func Repair(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, paths []string, opts Options) (res Result, refused []string, err error) {
+	if refused, err = w.SetAside(ctx, paths); err != nil {
+		return Result{}, nil, err
+	}
+	waiting, err := l.Awaiting(ctx)
+	if err != nil || len(waiting) == 0 {
+		return Result{}, refused, err
+	}
+	in, err := newIngest(ctx, l, w, r, opts)
+	if err != nil {
+		return Result{}, refused, err
+	}
+	maps.Copy(in.known, waiting)
+	in.force = true
+	jobs, err := in.stored(slices.Sorted(maps.Keys(waiting)))
+	if err != nil {
+		return Result{}, refused, err
+	}
+	err = in.run(ctx, jobs)
+	return in.result, refused, err
+}
+
 // unchanged reports whether every part of a job is in the lake as it would be made today. What a run's sheet said stays said
 // when the same bytes come without one.
 func (in *ingest) unchanged(ctx context.Context, j *job) (bool, error) {

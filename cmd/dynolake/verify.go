@@ -15,6 +15,7 @@ func verifyCommand() *cli.Command {
 		Flags: []cli.Flag{
 			&cli.BoolFlag{Name: "quick", Usage: "sizes and references only"},
 			&cli.BoolFlag{Name: "rebuild", Usage: "make the catalogue anew from the files and the archive"},
+			&cli.BoolFlag{Name: "repair", Usage: "make runs whose files are damaged again from their archived logs"},
 		},
 		Action: verify,
 	}
@@ -23,6 +24,12 @@ func verifyCommand() *cli.Command {
 func verify(c *cli.Context) (err error) {
 	if err := noArguments(c); err != nil {
 		return err
+	}
+	switch {
+	case c.Bool("repair") && (c.Bool("quick") || c.Bool("rebuild")):
+		return usagef("verify --repair reads everything and keeps the catalogue: give it without --quick and --rebuild; rebuild first where the catalogue is damaged")
+	case c.Bool("repair"):
+		return repair(c)
 	}
 	var problems []lake.Problem
 	if c.Bool("rebuild") {
@@ -33,6 +40,11 @@ func verify(c *cli.Context) (err error) {
 	if err != nil {
 		return err
 	}
+	return tellProblems(c, problems)
+}
+
+// tellProblems lists what is wrong; it fails when something is.
+func tellProblems(c *cli.Context, problems []lake.Problem) error {
 	var rows [][]any
 	for _, p := range problems {
 		severity := "wrong"

@@ -24,6 +24,7 @@ type saving struct {
 	facts   map[string]ownerFact // What the catalogue is to keep of each owner.
 	written []fileFact
 	blobs   map[string]Blob
+	damaged map[string]bool // Files that cannot be read; every owner of theirs is in gone.
 }
 
 // Commit stores a batch: each run whole, all of it or nothing. What is stored already with the same fingerprint is left as
@@ -114,9 +115,8 @@ func (s *saving) retire(ctx context.Context, ids []string) (found bool, err erro
 		if err != nil {
 			return found, err
 		}
-		if stored {
-			s.gone[id], found = true, true
-		}
+		s.gone[id] = stored // One that waits to be made again waits no longer.
+		found = found || stored
 	}
 	return found, nil
 }

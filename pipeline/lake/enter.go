@@ -68,6 +68,11 @@ func (s *saving) enter(ctx context.Context, tx *sql.Tx) error {
 		e.do(`UPDATE files SET removed = ?, removed_at = ? WHERE path = ?`, s.commit.Number, at, p)
 	}
 	for owner, stored := range s.gone {
+		if s.damaged != nil {
+			e.do(`INSERT OR REPLACE INTO awaiting SELECT run_id, fingerprint, depends FROM runs WHERE run_id = ?`, owner)
+		} else {
+			e.do(`DELETE FROM awaiting WHERE run_id = ?`, owner)
+		}
 		if stored {
 			e.do(`DELETE FROM runs WHERE run_id = ?`, owner)
 			e.do(`DELETE FROM refusals WHERE sha256 = ?`, owner)

@@ -133,6 +133,16 @@ func (h *history) aside() []Problem {
 	return list
 }
 
+// told reports whether a live file says what a run depends on.
+func (h *history) told(live []string, owner string) bool {
+	for _, path := range live {
+		if r := h.files[path]; r.footer.Table == "runs" && r.owners[owner] > 0 {
+			return true
+		}
+	}
+	return false
+}
+
 // incomplete finds owners whose live parts do not make a whole: rows without a run, a run without all of its rows.
 func (h *history) incomplete(live []string) (lost map[string]string) {
 	rows, parts := map[string]map[string]int64{}, map[string]map[string]int64{}

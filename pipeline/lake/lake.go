@@ -14,8 +14,9 @@ import (
 	"dynolake/schema"
 )
 
-// Format is the version of the lake's layout that this program writes and the newest that it reads.
-const Format = 1
+// Format is the version of the lake's layout that this program writes and the newest that it reads. The first writer to open
+// an older lake brings it up to this one.
+const Format = 2
 
 // ErrNoLake is returned by Open for a folder that is no lake.
 var ErrNoLake = errors.New("no lake")
@@ -155,7 +156,7 @@ func Open(ctx context.Context, path string, opts ...Option) (*Lake, error) {
 		return nil, err
 	}
 	l.db = db
-	if err := l.checkFormat(ctx); err != nil {
+	if _, err := l.format(ctx); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
 	return l, nil

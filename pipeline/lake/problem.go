@@ -13,6 +13,7 @@ type Problem struct {
 	What string // What is wrong.
 	Cost string // What it costs and what to do.
 	Note bool   // It costs nothing: what an interrupted save left.
+	Lost bool   // Path is a live file of a table that has to be made again from the archive.
 }
 
 // String gives the problem as one line.
@@ -40,14 +41,19 @@ func Faults(list []Problem) int {
 
 // cost says what the loss of a table's file means.
 func cost(f fileFact) string {
-	names := slices.Sorted(maps.Keys(f.Owners))
-	for i, n := range names {
-		names[i] = nameOwner(n)
+	return fmt.Sprintf("costs the %s of %s: run dynolake verify --repair, which makes them again from the archive", f.Table, nameOwners(slices.Sorted(maps.Keys(f.Owners))))
+}
+
+// nameOwners names the first few.
+func nameOwners(owners []string) string {
+	names := make([]string, len(owners))
+	for i, o := range owners {
+		names[i] = nameOwner(o)
 	}
 	if len(names) > 3 {
 		names = append(names[:3:3], fmt.Sprintf("%d more", len(names)-3))
 	}
-	return fmt.Sprintf("costs the %s of %s: run dynolake verify --rebuild, then ingest their logs again (the archive has the bytes)", f.Table, strings.Join(names, ", "))
+	return strings.Join(names, ", ")
 }
 
 func nameOwner(owner string) string {

@@ -52,7 +52,11 @@ func Rebuild(ctx context.Context, path, who string, opts ...Option) (problems []
 		problems = append(problems, Problem{Path: path, What: h.lost[path], Cost: "it is left out of the catalogue, and a later writer removes it"})
 	}
 	for _, owner := range slices.Sorted(maps.Keys(lost)) {
-		problems = append(problems, Problem{What: nameOwner(owner) + " is dropped: " + lost[owner], Cost: "ingest its logs again (the archive has the bytes)"})
+		cost := "ingest its logs again (the archive has the bytes)"
+		if h.told(live, owner) {
+			cost = "run dynolake verify --repair, which makes it again from the archive"
+		}
+		problems = append(problems, Problem{What: nameOwner(owner) + " is dropped: " + lost[owner], Cost: cost})
 	}
 	return problems, l.dropLost(ctx, lost, h.unusable(), opts)
 }
@@ -179,9 +183,12 @@ func (l *Lake) dropLost(ctx context.Context, lost map[string]string, unusable []
 		return err
 	}
 	defer func() { err = errors.Join(err, to.Close()) }()
-	s := &saving{saver: to.saver(), lake: to, gone: map[string]bool{}, facts: map[string]ownerFact{}, blobs: map[string]Blob{}}
+	s := &saving{saver: to.saver(), lake: to, gone: map[string]bool{}, facts: map[string]ownerFact{}, blobs: map[string]Blob{}, damaged: map[string]bool{}}
 	for owner := range lost {
 		s.gone[owner] = true
+	}
+	for _, p := range unusable {
+		s.damaged[p] = true
 	}
 	s.commit.Replaces = unusable
 	return s.store(ctx, s.plan)

@@ -37,7 +37,7 @@ func (s *saving) rewrites(ctx context.Context) ([]planned, error) {
 		if err := s.keep(ctx, p, old); err != nil {
 			return nil, err
 		}
-		if len(p.owners) == 0 {
+		if len(p.owners) == 0 || s.damaged[old] {
 			continue
 		}
 		from := without{path: filepath.Join(s.root, old), owners: p.owners}

@@ -12,7 +12,6 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"strings"
 )
 
 // Checks says how much Verify reads.
@@ -25,7 +24,7 @@ type Checks struct {
 // interrupted save left is a note. The error is for what kept Verify from looking.
 func (l *Lake) Verify(ctx context.Context, opts Checks) ([]Problem, error) {
 	v := &verifying{lake: l, ctx: ctx, quick: opts.Quick, runs: map[string]map[string]int64{}, claimed: map[string]int64{}, sources: map[string]string{}}
-	for _, step := range []func() error{v.catalogue, v.files, v.references, v.archive, v.strangers} {
+	for _, step := range []func() error{v.catalogue, v.files, v.references, v.awaiting, v.archive, v.strangers} {
 		if err := step(); err != nil {
 			return v.problems, fmt.Errorf("verify: %w", err)
 		}
@@ -45,6 +44,12 @@ type verifying struct {
 
 func (v *verifying) find(path, cost, format string, args ...any) {
 	v.problems = append(v.problems, Problem{Path: path, What: fmt.Sprintf(format, args...), Cost: cost})
+}
+
+// lose finds a fault of a live file.
+func (v *verifying) lose(f fileFact, format string, args ...any) {
+	v.find(f.Path, cost(f), format, args...)
+	v.problems[len(v.problems)-1].Lost = true
 }
 
 func (v *verifying) note(path, what string) {
@@ -86,13 +91,13 @@ func (v *verifying) file(f fileFact) error {
 	info, err := os.Stat(full)
 	switch {
 	case errors.Is(err, os.ErrNotExist):
-		v.find(f.Path, cost(f), "missing")
+		v.lose(f, "missing")
 		return nil
 	case err != nil:
-		v.find(f.Path, cost(f), "cannot be read: %v", err)
+		v.lose(f, "cannot be read: %v", err)
 		return nil
 	case info.Size() != f.Bytes:
-		v.find(f.Path, cost(f), "has %d bytes, want %d%s", info.Size(), f.Bytes, v.origin(f.Path))
+		v.lose(f, "has %d bytes, want %d%s", info.Size(), f.Bytes, v.origin(f.Path))
 		return nil
 	case v.quick:
 		return nil
@@ -102,16 +107,16 @@ func (v *verifying) file(f fileFact) error {
 		if v.ctx.Err() != nil {
 			return v.ctx.Err()
 		}
-		v.find(f.Path, cost(f), "cannot be read: %v", err)
+		v.lose(f, "cannot be read: %v", err)
 		return nil
 	}
 	if sum != f.SHA256 {
-		v.find(f.Path, cost(f), "has SHA-256 %s, want %s%s", sum, f.SHA256, v.origin(f.Path))
+		v.lose(f, "has SHA-256 %s, want %s%s", sum, f.SHA256, v.origin(f.Path))
 		return nil
 	}
 	r, err := reread(full, false)
 	if err != nil {
-		v.find(f.Path, cost(f), "%v", err)
+		v.lose(f, "%v", err)
 		return nil
 	}
 	v.compare(f, r)
@@ -126,24 +131,24 @@ func (v *verifying) origin(path string) string {
 	}
 	var owners []string
 	for _, o := range r.footer.Owners {
-		owners = append(owners, nameOwner(o.Owner))
+		owners = append(owners, o.Owner)
 	}
-	return fmt.Sprintf(" (it says that it is a file of %s with %s)", r.footer.Table, strings.Join(owners, ", "))
+	return fmt.Sprintf(" (it says that it is a file of %s with %s)", r.footer.Table, nameOwners(owners))
 }
 
 // compare holds a file's content against the catalogue.
 func (v *verifying) compare(f fileFact, r *reading) {
 	for _, what := range r.faults {
-		v.find(f.Path, cost(f), "%s", what)
+		v.lose(f, "%s", what)
 	}
 	if r.footer.Table != f.Table {
-		v.find(f.Path, cost(f), "is a file of %q, want %q", r.footer.Table, f.Table)
+		v.lose(f, "is a file of %q, want %q", r.footer.Table, f.Table)
 	}
 	if r.rows != f.Rows {
-		v.find(f.Path, cost(f), "has %d rows, want %d", r.rows, f.Rows)
+		v.lose(f, "has %d rows, want %d", r.rows, f.Rows)
 	}
 	if !maps.Equal(r.owners, f.Owners) {
-		v.find(f.Path, cost(f), "has rows %v, want %v", r.owners, f.Owners)
+		v.lose(f, "has rows %v, want %v", r.owners, f.Owners)
 	}
 	if v.runs[f.Table] == nil {
 		v.runs[f.Table] = map[string]int64{}

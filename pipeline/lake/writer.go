@@ -25,6 +25,9 @@ func (l *Lake) Write(ctx context.Context, who string) (*Writer, error) {
 		return nil, err
 	}
 	w := &Writer{lake: l, lock: held, archived: map[string]Blob{}}
+	if err := l.migrate(ctx); err != nil {
+		return nil, errors.Join(err, held.release())
+	}
 	if w.swept, err = l.sweep(ctx); err != nil {
 		return nil, errors.Join(fmt.Errorf("sweep the lake: %w", err), held.release())
 	}
