@@ -71,8 +71,18 @@ const (
 // samples within a window, which on an even clock is the quadratic filter of Savitzky and Golay (Anal. Chem. 36, 1964).
 // The window is ± 0.25 s, or five samples, or wider (to ± 1 s) where the speed moves in coarse steps; at a corner, such as the
 // end of a pull, it lies on one side. NaN where the speed is.
-func Acceleration(t, kmh []float64) []float64 {
-	half := window(t, kmh)
+func Acceleration(t, kmh []float64) []float64 { return accelerate(t, kmh, window(t, kmh)) }
+
+// acceleration is that of a speed column. Where the speed is moved to see what comes of it, the window stays that of the speed as logged.
+func (w *work) acceleration(name string, speed input) []float64 {
+	logged := speed.column
+	if w.unmoved != nil && w.unmoved.Column(name) != nil {
+		logged = w.unmoved.Column(name)
+	}
+	return accelerate(w.T, speed.column, window(w.T, logged))
+}
+
+func accelerate(t, kmh []float64, half float64) []float64 {
 	out := make([]float64, len(t))
 	for i := range out {
 		if math.IsNaN(kmh[i]) {

@@ -42,7 +42,7 @@ func (w *work) powerOfForce() bool {
 	text := "it is roller_force_n times " + name
 	mass := w.Dyno.EquivalentMassKg
 	if w.Dyno.Kind == "brake" && mass > 0 && (w.Run.Test == "sweep" || w.Run.Test == "") {
-		a := Acceleration(w.T, speed.column)
+		a := w.acceleration(name, speed)
 		w.fill("wheel_power_kw", func(i int) float64 {
 			return PowerOfForce(force.at(i)+InertiaForce(mass, a[i]), KMH(speed.at(i)))
 		})
@@ -113,7 +113,7 @@ func (w *work) powerOfInertia() bool {
 		w.find(schema.Doubt, "equivalent_mass_missing", "wheel_power_kw", "wheel power was not logged and cannot be reckoned: add the inertia dyno's equivalent_mass to dynos.yaml", math.NaN(), "kg")
 		return false
 	}
-	a := Acceleration(w.T, speed.column)
+	a := w.acceleration(name, speed)
 	w.fill("wheel_power_kw", func(i int) float64 {
 		return PowerOfForce(InertiaForce(mass, a[i])+SpeedForce(w.Dyno.Friction, speed.at(i)), KMH(speed.at(i)))
 	})
@@ -131,7 +131,7 @@ func (w *work) powerOfRoadLoad() bool {
 	if !(mass > 0) || len(load) == 0 {
 		return false
 	}
-	a := Acceleration(w.T, speed.column)
+	a := w.acceleration(name, speed)
 	effective := mass * (1 + RotatingShare)
 	w.fill("wheel_power_kw", func(i int) float64 {
 		return PowerOfForce(InertiaForce(effective, a[i])+SpeedForce(load, speed.at(i)), KMH(speed.at(i)))

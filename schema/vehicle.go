@@ -27,8 +27,9 @@ type Vehicle struct {
 	Ignition             string // compression or spark; compression when not stated.
 	Aspiration           string // turbo, mechanical or natural; turbo when not stated.
 	StrokeMM             float64
-	Tyres                int            // On the road, where the mass of the turning parts is counted by them.
-	Lag                  map[string]Lag `json:",omitempty"` // By temperature column.
+	Tyres                int                 // On the road, where the mass of the turning parts is counted by them.
+	Lag                  map[string]Lag      `json:",omitempty"` // By temperature column.
+	Accuracy             map[string]Accuracy `json:",omitempty"` // By measured column.
 }
 
 // Dyno is an entry of dynos.yaml in stored units.

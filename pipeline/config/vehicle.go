@@ -63,7 +63,7 @@ func (c *Config) readVehicles(root entry.Value) error {
 
 func vehicle(f *entry.Form) schema.Vehicle {
 	f.Close("id", "platform", "duty", "displacement", "cylinders", "strokes", "rated_power", "rated_speed", "fuel", "gear_ratios", "final_drive",
-		"rolling_radius", "driveline_efficiency", "volumetric_efficiency", "mass", "road_load", "turbo", "charge_cooling", "ignition", "aspiration", "stroke", "tyres", "lag", "note")
+		"rolling_radius", "driveline_efficiency", "volumetric_efficiency", "mass", "road_load", "turbo", "charge_cooling", "ignition", "aspiration", "stroke", "tyres", "lag", "accuracy", "note")
 	v := schema.Vehicle{
 		ID: f.Text("id"), Platform: f.Text("platform"), Duty: f.Word("duty", "light", "heavy"),
 		DisplacementL:        f.Number("displacement", entry.Want{Unit: "L", Low: 0.1, High: 120, Example: "2.2 L"}),
@@ -96,6 +96,7 @@ func vehicle(f *entry.Form) schema.Vehicle {
 	fuel(f, &v)
 	turbo(f, &v)
 	lags(f, &v)
+	accuracies(f, &v)
 	return v
 }
 
