@@ -22,6 +22,8 @@ type Config struct {
 	Vehicles []Vehicle      // In the order of the file.
 	Dynos    []Dyno
 	Limits   []schema.Limit
+	Columns  []UserColumn     // Their formulas are still to be read.
+	Problems []error          // Entries of columns.yaml that cannot be used, each beginning file:line:column.
 	Findings []schema.Finding // Doubts about entries that could be used.
 }
 
@@ -67,7 +69,21 @@ func Load(dir string) (Config, error) {
 		return Config{}, err
 	}
 	c.doubtLimits()
+	c.readColumns(filepath.Join(dir, "columns.yaml"))
 	return c, nil
+}
+
+// fileText is a file's text, empty where it cannot be read.
+func fileText(path string) string {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return ""
+	}
+	text, err := entry.Decode(data)
+	if err != nil {
+		return ""
+	}
+	return text
 }
 
 func read(path string) (entry.Value, error) {

@@ -54,8 +54,8 @@ func TestStartersWorkUncommented(t *testing.T) {
 	}
 	files["lake.yaml"] = "timezone: UTC\n"
 	c := must(t, files)
-	if len(c.Vehicles) != 2 || len(c.Dynos) != 2 || len(c.Limits) != 4 || len(c.Findings) != 0 {
-		t.Errorf("got %d vehicles, %d dynos, %d limits and %v", len(c.Vehicles), len(c.Dynos), len(c.Limits), c.Findings)
+	if len(c.Vehicles) != 2 || len(c.Dynos) != 2 || len(c.Limits) != 4 || len(c.Columns) != 2 || len(c.Findings)+len(c.Problems) != 0 {
+		t.Errorf("got %d vehicles, %d dynos, %d limits, %d columns and %v %v", len(c.Vehicles), len(c.Dynos), len(c.Limits), len(c.Columns), c.Findings, c.Problems)
 	}
 }
 

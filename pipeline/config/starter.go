@@ -12,9 +12,11 @@ var (
 	DynosYAML string
 	//go:embed starter/limits.yaml
 	LimitsYAML string
+	//go:embed starter/columns.yaml
+	ColumnsYAML string
 )
 
 // Starters gives the starter files by name.
 func Starters() map[string]string {
-	return map[string]string{"lake.yaml": LakeYAML, "vehicles.yaml": VehiclesYAML, "dynos.yaml": DynosYAML, "limits.yaml": LimitsYAML}
+	return map[string]string{"lake.yaml": LakeYAML, "vehicles.yaml": VehiclesYAML, "dynos.yaml": DynosYAML, "limits.yaml": LimitsYAML, "columns.yaml": ColumnsYAML}
 }

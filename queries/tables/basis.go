@@ -1,0 +1,76 @@
+package tables
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"slices"
+	"strings"
+
+	"dynolake/queries/engine"
+	"dynolake/queries/packs"
+	"dynolake/schema"
+)
+
+// Version is of how tables are written: it rises when the same answers would give other bytes.
+const Version = "1"
+
+// Inputs is what tables are made from beside the statement.
+type Inputs struct {
+	Snapshot schema.Snapshot
+	Vehicles []schema.Vehicle
+	Limits   []schema.Limit
+	Columns  []engine.UserColumn
+}
+
+// basis stands for all that a table's bytes follow from.
+func (in Inputs) basis(statement string, units map[string]string, reads []string) string {
+	h := sha256.New()
+	add := func(key string, v any) { _, _ = fmt.Fprintf(h, "%s=%#v\n", key, v) } // A hash takes every write.
+	add("version", Version)
+	add("macros", engine.MacrosSQL())
+	add("statement", statement)
+	for _, name := range slices.Sorted(keys(units)) {
+		add("unit "+name, units[name])
+	}
+	for _, view := range reads {
+		switch view {
+		case "vehicles":
+			add(view, in.Vehicles)
+		case "limits":
+			for _, l := range in.Limits {
+				add(view, []string{l.Column, fmt.Sprint(l.Max), fmt.Sprint(l.Min), l.Vehicle, l.Platform, l.Duty, l.Test, l.Note})
+			}
+		default:
+			add(view, strings.Join(in.Snapshot.Files[view], "\n"))
+		}
+	}
+	for _, c := range in.Columns {
+		add("column", []string{c.Name, c.Unit, c.Formula})
+	}
+	return hex.EncodeToString(h.Sum(nil)[:16])
+}
+
+// short stands for a text.
+func short(text string) string {
+	sum := sha256.Sum256([]byte(text))
+	return hex.EncodeToString(sum[:8])
+}
+
+// names gives each query its table's name: PACK_QUERY, and PACK__QUERY where that is another's.
+func names(set []*packs.Pack) map[string]string {
+	out, taken := map[string]string{}, map[string]bool{}
+	for _, p := range set {
+		name := strings.ReplaceAll(p.Name, "/", "_")
+		for taken[name] {
+			name = strings.Replace(name, "_", "__", 1)
+		}
+		taken[name], out[p.Name] = true, name
+	}
+	return out
+}
+
+// literal writes a path so that none of it is a pattern.
+func literal(path string) string {
+	return strings.NewReplacer("[", `\[`, "*", `\*`, "?", `\?`, `\`, `\\`).Replace(path)
+}

@@ -1,0 +1,104 @@
+package tables
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"io"
+	"path/filepath"
+	"slices"
+
+	"dynolake/queries/result"
+
+	"golang.org/x/sync/errgroup"
+)
+
+// write prints an answer as CSV and as Parquet at once, and notes rows and checksums.
+func (t *Table) write(ctx context.Context, dir string, rows *result.Rows, units map[string]string) error {
+	work, ctx := errgroup.WithContext(ctx)
+	tee := &fork{rows: rows, to: make(chan []any, 256), stop: ctx.Done()}
+	branch := result.New(rows.Columns(), branch{from: tee.to, stop: ctx.Done()})
+	work.Go(func() (err error) {
+		t.CSV, err = put(ctx, filepath.Join(dir, t.Name+".csv"), result.New(rows.Columns(), tee), result.CSV, units)
+		return err
+	})
+	work.Go(func() (err error) {
+		t.Parquet, err = put(ctx, filepath.Join(dir, t.Name+".parquet"), branch, result.Parquet, units)
+		return err
+	})
+	err := work.Wait()
+	t.Rows = tee.n
+	return err
+}
+
+func put(ctx context.Context, path string, rows *result.Rows, f result.Format, units map[string]string) (string, error) {
+	sum := sha256.New()
+	err := save(path, func(w io.Writer) error {
+		return result.Write(ctx, io.MultiWriter(w, sum), rows, f, result.Options{Declared: units})
+	})
+	return hex.EncodeToString(sum.Sum(nil)), err
+}
+
+// fork gives the rows on and sends a copy of each.
+type fork struct {
+	rows *result.Rows
+	to   chan []any
+	stop <-chan struct{}
+	n    int
+	over bool
+}
+
+// Next fills dst with the next row.
+func (f *fork) Next(dst []any) error {
+	if !f.rows.Next() {
+		f.end()
+		if err := f.rows.Err(); err != nil {
+			return err
+		}
+		return io.EOF
+	}
+	copy(dst, f.rows.Row())
+	select {
+	case f.to <- slices.Clone(dst):
+		f.n++
+		return nil
+	case <-f.stop:
+		return context.Canceled
+	}
+}
+
+func (f *fork) end() {
+	if !f.over {
+		f.over = true
+		close(f.to)
+	}
+}
+
+// Close ends the statement.
+func (f *fork) Close() error {
+	f.end()
+	return f.rows.Close()
+}
+
+// branch gives the rows that a fork sends.
+type branch struct {
+	from <-chan []any
+	stop <-chan struct{}
+}
+
+// Next fills dst with the next row.
+func (b branch) Next(dst []any) error {
+	select {
+	case row, ok := <-b.from:
+		if !ok {
+			return io.EOF
+		}
+		copy(dst, row)
+		return nil
+	case <-b.stop:
+		return context.Canceled
+	}
+}
+
+// Close does nothing: the fork owns the rows.
+func (branch) Close() error { return nil }

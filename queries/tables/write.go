@@ -1,0 +1,192 @@
+package tables
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"dynolake/queries/engine"
+	"dynolake/queries/packs"
+)
+
+// Folder is where a lake keeps its tables.
+const Folder = "tables"
+
+// Job is one writing of a lake's tables.
+type Job struct {
+	Inputs
+	Root  string // Of the lake.
+	Data  string // Stands for the runs, whatever the order of their ingest.
+	Packs []*packs.Pack
+	Open  func(ctx context.Context) (*engine.Session, error) // Over the snapshot; called once at most.
+}
+
+// Book is what is kept of a table to tell whether it stays.
+type Book struct {
+	Query     string   `json:"query"`
+	Statement string   `json:"statement"` // Stands for the statement and the macros: as long as it stays, so does Reads.
+	Reads     []string `json:"reads"`     // Views.
+	Basis     string   `json:"basis"`
+}
+
+// Result is what a writing did.
+type Result struct {
+	Computed []string // Tables, by name.
+	Kept     []string
+	Books    map[string]Book // By table; to be given to the next Write.
+	Changed  bool            // The folder is another one now.
+	Problems []error         // Users' queries that failed and have no table.
+}
+
+// Write brings the tables up to the job's snapshot, with the books that the last Write gave. The caller holds the lake's lock.
+func Write(ctx context.Context, job Job, books map[string]Book) (res Result, err error) {
+	w := writing{Job: job, books: books, names: names(job.Packs), was: ReadManifest(job.Root), res: Result{Books: map[string]Book{}}}
+	defer func() { err = errors.Join(err, w.close()) }()
+	if err := tidy(job.Root); err != nil {
+		return Result{}, err
+	}
+	var stale []*packs.Pack
+	for _, p := range job.Packs {
+		same, err := w.same(ctx, p)
+		if err != nil {
+			return Result{}, err
+		}
+		if !same {
+			stale = append(stale, p)
+		}
+	}
+	if len(stale) == 0 && w.was.Data == job.Data && len(w.was.Tables) == len(w.res.Kept) {
+		return w.res, nil
+	}
+	if err := w.folder(ctx, stale); err != nil {
+		return Result{}, err
+	}
+	return w.res, nil
+}
+
+type writing struct {
+	Job
+	books   map[string]Book
+	names   map[string]string
+	was     Manifest
+	now     Manifest
+	session *engine.Session
+	dir     string // Of the new tables.
+	res     Result
+}
+
+func (w *writing) open(ctx context.Context) (err error) {
+	if w.session == nil {
+		w.session, err = w.Open(ctx)
+	}
+	return err
+}
+
+func (w *writing) close() error {
+	if w.session == nil {
+		return nil
+	}
+	return w.session.Close()
+}
+
+// same reports whether a query's table is there and would come out as it is.
+func (w *writing) same(ctx context.Context, p *packs.Pack) (bool, error) {
+	name := w.names[p.Name]
+	statement, err := p.SQL(nil)
+	if err != nil {
+		return false, fmt.Errorf("write table %s: %w", name, err)
+	}
+	was, known := w.books[name]
+	b := Book{Query: p.Name, Statement: short(Version + engine.MacrosSQL() + statement), Reads: was.Reads}
+	if !known || was.Statement != b.Statement {
+		if err := w.open(ctx); err != nil {
+			return false, err
+		}
+		if b.Reads, err = w.session.Reads(ctx, statement); err != nil {
+			b.Reads = nil // Its run tells.
+		}
+	}
+	b.Basis = w.basis(statement, p.Units(), b.Reads)
+	w.res.Books[name] = b
+	i := slices.IndexFunc(w.was.Tables, func(t Table) bool { return t.Name == name })
+	if !known || was.Basis != b.Basis || i < 0 || !w.was.Tables[i].sound(w.Root) {
+		return false, nil
+	}
+	w.res.Kept = append(w.res.Kept, name)
+	return true, nil
+}
+
+// folder makes the new tables beside the old ones and puts them in their place.
+func (w *writing) folder(ctx context.Context, stale []*packs.Pack) (err error) {
+	if w.dir, err = os.MkdirTemp(w.Root, newPrefix); err != nil {
+		return fmt.Errorf("write tables: %w", err)
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, os.RemoveAll(w.dir))
+		}
+	}()
+	if err := os.Chmod(w.dir, 0o755); err != nil {
+		return fmt.Errorf("write tables: %w", err)
+	}
+	w.now = Manifest{Format: 1, Data: w.Data}
+	for _, name := range w.res.Kept {
+		i := slices.IndexFunc(w.was.Tables, func(t Table) bool { return t.Name == name })
+		if err := w.was.Tables[i].copy(w.Root, w.dir); err != nil {
+			return err
+		}
+		w.now.Tables = append(w.now.Tables, w.was.Tables[i])
+	}
+	for _, p := range stale {
+		if err := w.table(ctx, p); err != nil {
+			return err
+		}
+	}
+	if err := w.now.write(w.dir); err != nil {
+		return err
+	}
+	if err := syncDir(w.dir); err != nil {
+		return err
+	}
+	if err := swap(w.Root, filepath.Base(w.dir)); err != nil {
+		return err
+	}
+	w.res.Changed = true
+	return nil
+}
+
+// table computes one table. A user's query that fails is a problem and no error.
+func (w *writing) table(ctx context.Context, p *packs.Pack) error {
+	name := w.names[p.Name]
+	t, err := w.compute(ctx, p, name)
+	if err != nil && p.User && ctx.Err() == nil {
+		w.res.Problems = append(w.res.Problems, p.Fault(err))
+		delete(w.res.Books, name)
+		return errors.Join(remove(filepath.Join(w.dir, name+".csv")), remove(filepath.Join(w.dir, name+".parquet")))
+	}
+	if err != nil {
+		return fmt.Errorf("write table %s: %w", name, err)
+	}
+	w.now.Tables = append(w.now.Tables, t)
+	w.res.Computed = append(w.res.Computed, name)
+	return nil
+}
+
+func (w *writing) compute(ctx context.Context, p *packs.Pack, name string) (Table, error) {
+	t := Table{Name: name, Query: p.Name}
+	statement, err := p.SQL(nil)
+	if err == nil {
+		err = w.open(ctx)
+	}
+	if err != nil {
+		return t, err
+	}
+	rows, err := w.session.Query(ctx, statement)
+	if err != nil {
+		return t, err
+	}
+	return t, t.write(ctx, w.dir, rows, p.Units())
+}
