@@ -137,14 +137,12 @@ func (in *ingest) all(ctx context.Context, found sheet.Found, more []*job) error
 
 // apart leaves out jobs on sources that others have in hand.
 func apart(jobs, others []*job) []*job {
-	held := map[string]bool{}
+	held := holders{}
 	for _, j := range others {
-		for _, m := range j.members {
-			held[m.key()] = true
-		}
+		held.add(j)
 	}
 	return slices.DeleteFunc(jobs, func(j *job) bool {
-		return slices.ContainsFunc(j.members, func(m member) bool { return held[m.key()] })
+		return slices.ContainsFunc(j.members, func(m member) bool { return len(held.of(m)) > 0 })
 	})
 }
 

@@ -81,7 +81,7 @@ func (in *ingest) newJob(ctx context.Context, spec sheet.Spec, fill schema.Sheet
 			return j, fmt.Errorf("read %s: %w", f.Name, err)
 		}
 		for _, m := range members {
-			in.keys[f.Path] = append(in.keys[f.Path], m.key())
+			in.keys[f.Path] = append(in.keys[f.Path], m.key(), m.book())
 			j.members, j.paths = append(j.members, m), append(j.paths, f.Path)
 		}
 	}

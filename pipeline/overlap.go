@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"maps"
 	"slices"
+	"strings"
 
 	"dynolake/pipeline/lake"
 	"dynolake/pipeline/sheet"
@@ -16,6 +17,52 @@ func (m member) key() string {
 		return m.Leaf + m.At
 	}
 	return m.SHA256 + m.In + m.At
+}
+
+// book names the bytes that a source is, or is a sheet of.
+func (m member) book() string {
+	m.At = ""
+	return m.key()
+}
+
+// holders tells which jobs have a source. A workbook as a whole has the sheets that it holds: who names one has part of it.
+type holders map[string][]holding // By book.
+
+type holding struct {
+	at  string // The sheet, empty for the whole.
+	job *job
+}
+
+// of lists the jobs that have a source, the workbook that it is a sheet of, or a sheet of it.
+func (h holders) of(m member) []*job {
+	var jobs []*job
+	for _, x := range h[m.book()] {
+		if overlap(x.at, m.At) && !slices.Contains(jobs, x.job) {
+			jobs = append(jobs, x.job)
+		}
+	}
+	return jobs
+}
+
+func (h holders) add(j *job) {
+	for _, m := range j.members {
+		h[m.book()] = append(h[m.book()], holding{m.At, j})
+	}
+}
+
+// forget takes out what shares bytes with a source.
+func (h holders) forget(m member) {
+	h[m.book()] = slices.DeleteFunc(h[m.book()], func(x holding) bool { return overlap(x.at, m.At) })
+}
+
+// shares reports whether two sources are the same, or one is a sheet of the other.
+func (m member) shares(n member) bool {
+	return m.book() == n.book() && overlap(m.At, n.At)
+}
+
+// overlap reports whether two sheets of a workbook are the same one, or either is the whole of it.
+func overlap(a, b string) bool {
+	return a == "" || b == "" || strings.EqualFold(strings.TrimSpace(a), strings.TrimSpace(b))
 }
 
 // group is jobs that land in one commit, and the stored recordings whose sources they take over.
@@ -74,21 +121,22 @@ func disjoin(jobs []*job) []*job {
 	slices.SortStableFunc(order, func(a, b *job) int {
 		return cmp.Or(cmp.Compare(len(b.members), len(a.members)), cmp.Compare(uint(a.rank), uint(b.rank))) // No sheet is the farthest.
 	})
-	holder := map[string]*job{}
+	holder := holders{}
 	for _, j := range order {
 		var others []*job
 		for _, m := range j.members {
-			if o := holder[m.key()]; o != nil && !slices.Contains(others, o) {
-				others = append(others, o)
+			for _, o := range holder.of(m) {
+				if !slices.Contains(others, o) {
+					others = append(others, o)
+				}
 			}
 		}
 		for _, o := range others {
-			lost := j.drop(func(m member) bool { return holder[m.key()] == o })
-			o.absorb(j, lost)
+			if lost := j.drop(func(m member) bool { return slices.Contains(holder.of(m), o) }); lost != "" {
+				o.absorb(j, lost)
+			}
 		}
-		for _, m := range j.members {
-			holder[m.key()] = j
-		}
+		holder.add(j)
 	}
 	return slices.DeleteFunc(jobs, func(j *job) bool { return len(j.members) == 0 })
 }
@@ -122,13 +170,11 @@ func (in *ingest) settle(jobs []*job) ([]*job, error) {
 	if err != nil {
 		return nil, err
 	}
-	holder := map[string]*job{}
+	holder := holders{}
 	ids := map[string]bool{}
 	for _, j := range jobs {
 		ids[runID(j.members, 0)] = true
-		for _, m := range j.members {
-			holder[m.key()] = j
-		}
+		holder.add(j)
 	}
 	var taken []recording
 	for _, r := range stored {
@@ -153,26 +199,32 @@ func (in *ingest) settle(jobs []*job) ([]*job, error) {
 }
 
 // sharing lists the jobs that have a source of a recording.
-func sharing(r recording, holder map[string]*job) []*job {
+func sharing(r recording, holder holders) []*job {
 	var jobs []*job
 	for _, m := range r.members {
-		if j := holder[m.key()]; j != nil && !slices.Contains(jobs, j) {
-			jobs = append(jobs, j)
+		for _, j := range holder.of(m) {
+			if !slices.Contains(jobs, j) {
+				jobs = append(jobs, j)
+			}
 		}
 	}
 	return jobs
 }
 
-// covered reports whether the sheets of the jobs name every source of a recording.
-func covered(r recording, holder map[string]*job) bool {
-	return !slices.ContainsFunc(r.members, func(m member) bool { return holder[m.key()] == nil || holder[m.key()].rank < 0 })
+// covered reports whether the run sheets of the jobs name every source of a recording; a workbook, of which they name a sheet, counts:
+// who names sheets leaves the others out.
+func covered(r recording, holder holders) bool {
+	return !slices.ContainsFunc(r.members, func(m member) bool {
+		jobs := holder.of(m)
+		return len(jobs) == 0 || slices.ContainsFunc(jobs, func(j *job) bool { return j.rank < 0 })
+	})
 }
 
 // leave takes the sources of a stored recording out of the jobs.
-func (in *ingest) leave(r recording, jobs []*job, holder map[string]*job) {
+func (in *ingest) leave(r recording, jobs []*job, holder holders) {
 	for _, j := range jobs {
 		lost := j.drop(func(m member) bool {
-			return slices.ContainsFunc(r.members, func(n member) bool { return m.key() == n.key() })
+			return slices.ContainsFunc(r.members, m.shares)
 		})
 		if len(j.members) > 0 {
 			j.findings = append(j.findings, remark(schema.Note, "same_bytes", 0, "", "%s holds the same bytes as a source of run %s: it is read there alone", lost, r.id))
@@ -181,7 +233,7 @@ func (in *ingest) leave(r recording, jobs []*job, holder map[string]*job) {
 		in.tell(Outcome{Status: "unchanged", RunID: r.id, Source: lost, Reason: "its bytes are part of that run"})
 	}
 	for _, m := range r.members {
-		delete(holder, m.key())
+		holder.forget(m)
 	}
 }
 

@@ -89,7 +89,7 @@ func (t *taking) clear(ctx context.Context) error {
 			return err
 		}
 		for _, m := range d.Members {
-			t.stored[m.key()] = true
+			t.stored[m.key()], t.stored[m.book()] = true, true
 		}
 	}
 	var errs []error
