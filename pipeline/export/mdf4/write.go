@@ -90,13 +90,16 @@ func stamp(t time.Time, local bool) (ns uint64, east int16, flags byte) {
 	return uint64(t.UnixNano()), int16(s / 60), hasZone
 }
 
+// space is the name space of the standard's XML.
+const space = "http://www.asam.net/mdf/v4"
+
 // history is the FH block with its comment.
 func (f *File) history() *block {
 	name := f.Program
 	if name == "" {
 		name = "unnamed"
 	}
-	note := words("MD", "<FHcomment><TX>written</TX><tool_id>"+escape(name)+"</tool_id><tool_vendor>"+escape(name)+"</tool_vendor><tool_version>"+escape(f.Version)+"</tool_version></FHcomment>")
+	note := words("MD", "<FHcomment xmlns=\""+space+"\"><TX>written</TX><tool_id>"+escape(name)+"</tool_id><tool_vendor>"+escape(name)+"</tool_vendor><tool_version>"+escape(f.Version)+"</tool_version></FHcomment>")
 	b := &block{id: "FH", links: []*block{nil, note}, data: make([]byte, 16)}
 	ns, _, _ := stamp(f.Written, false)
 	le.PutUint64(b.data, ns)
@@ -109,7 +112,7 @@ func (f *File) comment() *block {
 		return nil
 	}
 	var s strings.Builder
-	s.WriteString("<HDcomment><TX>" + escape(f.Comment) + "</TX><common_properties>")
+	s.WriteString("<HDcomment xmlns=\"" + space + "\"><TX>" + escape(f.Comment) + "</TX><common_properties>")
 	for _, p := range f.Properties {
 		s.WriteString(`<e name="` + escape(p[0]) + `">` + escape(p[1]) + "</e>")
 	}

@@ -52,16 +52,25 @@ func (f *file) convert(at int64, c *channel) error {
 	return nil
 }
 
-// converted keeps a conversion and its unit.
+// converted keeps a conversion and its unit, or why there is none: many channels may share it.
 type converted struct {
 	conversion
 	unit string
+	err  error
 }
 
 func (f *file) conversion(key convKey, of string, depth int) (conversion, string, error) {
 	if k, ok := f.known[key]; ok {
-		return k.conversion, k.unit, nil
+		return k.conversion, k.unit, k.err
 	}
+	c, unit, err := f.converted(key, of, depth)
+	if err == nil || depth == 0 && isDamage(err) {
+		f.known[key] = converted{c, unit, err}
+	}
+	return c, unit, err
+}
+
+func (f *file) converted(key convKey, of string, depth int) (conversion, string, error) {
 	b, err := f.block(key.at, 4, 24, "CC")
 	if err != nil {
 		return nil, "", err
@@ -76,7 +85,7 @@ func (f *file) conversion(key convKey, of string, depth int) (conversion, string
 	}
 	t := &table{file: f, at: key.at, float: key.float, of: of, depth: depth, refs: b.links[4 : 4+refs], vals: make([]float64, vals)}
 	for i := range t.vals {
-		t.vals[i] = math.Float64frombits(le.Uint64(b.data[24+8*i:]))
+		t.vals[i] = double(b.data[24+8*i:])
 	}
 	c, err := t.build(b.data[0])
 	if err != nil {
@@ -85,7 +94,6 @@ func (f *file) conversion(key convKey, of string, depth int) (conversion, string
 	if unit == "" {
 		unit = t.unit
 	}
-	f.known[key] = converted{c, unit}
 	return c, unit, nil
 }
 
@@ -100,6 +108,8 @@ type table struct {
 	vals  []float64
 	unit  string // Of the default conversion.
 }
+
+func double(b []byte) float64 { return math.Float64frombits(le.Uint64(b)) }
 
 // need checks for so many values and references.
 func (t *table) need(vals, refs int) error {
@@ -144,7 +154,7 @@ func (t *table) build(kind uint8) (conversion, error) {
 	case 10:
 		return t.textToText()
 	case 11:
-		return nil, harm("CC", t.at, "a table of bit fields to text, which is not read")
+		return t.bitFieldText()
 	}
 	return nil, harm("CC", t.at, "a conversion of kind %d, which is not known", kind)
 }

@@ -55,10 +55,54 @@ func TestConversions(t *testing.T) {
 				}
 			}
 			delete(codes, "infinite_value")
+			delete(codes, "conversion_has_none")
 			if len(codes) > 0 {
 				t.Errorf("findings %v", l.Findings)
 			}
 		})
+	}
+}
+
+// A table of bit fields: masked bits where they stand, a field's name before its text, fields without a text left out.
+func TestBitFields(t *testing.T) {
+	mask := func(m uint64) float64 { return math.Float64frombits(m) }
+	lamp := cc(7, []*node{tx("on")}, 1)
+	lamp.links[0] = tx("lamp")
+	mode := cc(7, []*node{tx("eco"), tx("sport")}, 0x10, 0x20)
+	conv := cc(11, []*node{lamp, mode}, mask(1), mask(0x30))
+	l, codes := parse(t, one(shape{bits: 8}, conv, 1, []byte{0x11}, []byte{0x20}, []byte{0xC1}, []byte{0x40}))
+	var texts [4]string
+	for _, x := range l.Series[0].Texts {
+		texts[x.Row] = x.Text
+	}
+	if want := [4]string{"lamp = on|eco", "sport", "lamp = on", ""}; texts != want || codes["conversion_has_none"] != 1 {
+		t.Errorf("%q, %v; want %q and one number that means nothing", texts, l.Findings, want)
+	}
+}
+
+// What is no channel is named: a marker with its time, an attached file; a list of them in a circle ends.
+func TestEventsAndAttachments(t *testing.T) {
+	recs, _, _, _ := plainRows(3)
+	h := hd(dg(0, block("DT", recs), plainGroup(3)))
+	ev := block("EV", bits(6, 1, 0, 4, 0, 0, 0, 0, uint32(0), uint16(0), uint16(0), int64(12300), 0.001), nil, nil, nil, tx("knock"), md("<EVcomment><TX>heard</TX></EVcomment>"))
+	h.links[4] = ev
+	h.links[3] = block("AT", bits(uint16(1), uint16(0), 0, 0, 0, 0, make([]byte, 16), uint64(0), uint64(0)), nil, tx("map.txt"), nil, nil)
+	l, codes := parse(t, image(410, 0, h))
+	text := ""
+	for _, f := range l.Findings {
+		text += f.Text + "\n"
+	}
+	frames := plainGroup(3)
+	le.PutUint16(frames.data[16:], 1<<1)
+	if _, codes := parse(t, image(410, 0, hd(dg(0, block("DT", recs), frames)))); codes["bus_frames"] != 1 {
+		t.Errorf("%v, want the frames named", codes)
+	}
+	if !strings.Contains(text, `marker at 12.3 s "knock" "heard"`) || !strings.Contains(text, `"map.txt" (inside)`) || len(codes) != 2 {
+		t.Errorf("%s", text)
+	}
+	ev.links[0] = ev
+	if l, _ = parse(t, image(410, 0, h)); !strings.Contains(l.Findings[0].Text, "circle") {
+		t.Errorf("%v, want the circle named", l.Findings)
 	}
 }
 
@@ -67,7 +111,7 @@ func TestConversionsNotUnderstood(t *testing.T) {
 	circle := cc(7, []*node{tx("a"), nil}, 1)
 	circle.links[5] = circle
 	for name, conv := range map[string]*node{
-		"unknown kind": cc(77, nil), "bit fields": cc(11, nil), "too few values": cc(1, nil, 1), "no formula": cc(3, []*node{tx("")}), "a formula of another": cc(3, []*node{tx("system(X)")}),
+		"unknown kind": cc(77, nil), "bit fields without texts": cc(11, nil, math.Float64frombits(1)), "too few values": cc(1, nil, 1), "no formula": cc(3, []*node{tx("")}), "a formula of another": cc(3, []*node{tx("system(X)")}),
 		"bit operators": cc(3, []*node{tx("X & 15")}), "a circle": circle, "of texts": cc(9, []*node{tx("a")}, 1), "not a number": cc(1, nil, math.NaN(), 1), "no conversion": tx("x"),
 		"endless brackets": cc(3, []*node{tx(strings.Repeat("(", 1900) + "X")}),
 	} {

@@ -16,7 +16,8 @@
 // Values. Integers of 1 to 64 bits and floats of 16, 32 and 64 in either byte order at any bit offset, and texts in UTF-8,
 // UTF-16 or Latin-1; what an invalidation bit marks is missing. Integers beyond 2^53 are the nearest float64, noted. Arrays,
 // byte arrays, media, dates in CANopen form and complex numbers are named in findings and left out, and so is a channel whose
-// conversion cannot be understood: its raw numbers would look like values.
+// conversion cannot be understood: its raw numbers would look like values. A number that means nothing by its conversion (a state
+// that no row of its table has, a division by zero) is missing, and counted. Events, attached files and frames of a bus are named.
 //
 // Rules for damage. What is wrong in a block costs what hangs on it, with a finding that names block and offset. Packed blocks
 // are read to their checksum before a row of them is passed on. Where a record's length, the cycle counter and the data's

@@ -79,11 +79,10 @@ func (e *emitter) lane(s *sheet, i int, row int64) error {
 	if l.field.bits > 53 && !l.field.float && !l.virtual() {
 		e.large(l, v)
 	}
-	convertAll(l.conv, v, func(k int, text string) {
-		if text != "" {
-			e.texts = append(e.texts, schema.Text{Row: k, Channel: i, Text: text})
-		}
-	})
+	vain := convertAll(l.conv, v, func(k int, text string) { e.texts = append(e.texts, schema.Text{Row: k, Channel: i, Text: text}) })
+	if vain > 0 {
+		e.count(schema.Note, "conversion_has_none", l.name, vain, nil, escaped(l.name)+": %d stored numbers mean nothing by its conversion and are missing")
+	}
 	if l.conv != nil || l.field.float {
 		e.finite(l, v)
 	}
@@ -121,8 +120,8 @@ func (b *bank) invalid(c *channel, i int) bool {
 	return b.stride > b.g.dataBytes && b.buf[at]&mask != 0
 }
 
-// convertAll turns stored numbers into meant ones, and gives texts to say.
-func convertAll(c conversion, v []float64, say func(i int, text string)) {
+// convertAll turns stored numbers into meant ones, gives texts to say and counts the numbers that mean nothing.
+func convertAll(c conversion, v []float64, say func(i int, text string)) (vain int) {
 	switch c := c.(type) {
 	case nil:
 	case many:
@@ -134,11 +133,15 @@ func convertAll(c conversion, v []float64, say func(i int, text string)) {
 			}
 			y, text := c.number(x)
 			v[i] = y
-			if text != "" && say != nil {
+			switch {
+			case text != "" && say != nil:
 				say(i, text)
+			case math.IsNaN(y) && text == "":
+				vain++
 			}
 		}
 	}
+	return vain
 }
 
 // large notes integers that a float64 cannot hold exactly.

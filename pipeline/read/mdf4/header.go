@@ -29,8 +29,8 @@ func (f *file) header() (int64, begin, error) {
 	for _, p := range n.pairs {
 		f.sink.Note(p[0], p[1])
 	}
-	if b.links[4] != 0 {
-		f.say("events_left_out", "", "the file holds events, which are no channels: they are left out")
+	if err := f.extras(b.links[4], b.links[3]); err != nil {
+		return 0, begin{}, err
 	}
 	return b.links[0], beginning(b.data), nil
 }

@@ -152,6 +152,10 @@ func (e *emitter) declare(s *sheet) (bool, error) {
 		e.say("no_channels", "", "group %s has no channel beside its clock that can be mapped", quoted(s.name))
 		return false, nil
 	}
+	const busEvent, plainBusEvent = 1 << 1, 1 << 2
+	if s.banks[0].g.flags&(busEvent|plainBusEvent) != 0 {
+		e.say("bus_frames", "", "group %s holds frames of a bus as they came: their ids and lengths are read, the signals in them are not; export them as a candump log and give the DBC file", quoted(s.name))
+	}
 	for i := range s.lanes {
 		if err := e.listOf(&s.lanes[i]); err != nil {
 			return false, err
