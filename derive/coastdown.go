@@ -16,6 +16,7 @@ const (
 	coastPoints = 6    // points that they must give.
 	coastRows   = 4    // Rows in a step.
 	coastInGear = 0.05 // Scatter of engine over road speed below which a gear is engaged.
+	coastBrake  = 1.4  // Times the least force so far: as road load falls with the speed, more than this is a brake, at whose onset a coastdown ends.
 	roadApart   = 0.10 // What stated and found road load may be apart by.
 )
 
@@ -45,6 +46,19 @@ func CoastForces(t, kmh []float64, mass float64) (speeds, newtons []float64) {
 		from = to
 	}
 	return speeds, newtons
+}
+
+// BeforeBrake cuts a coastdown's forces, in N from the highest speed down, where a brake is put on: from the step before the first force that is 1.4 times the least
+// before it (common practice, no source). The count of steps that are left.
+func BeforeBrake(newtons []float64) int {
+	least := math.Inf(1)
+	for i, f := range newtons {
+		if f > coastBrake*least && least > 0 {
+			return max(0, i-1)
+		}
+		least = min(least, f)
+	}
+	return len(newtons)
 }
 
 // FitRoadLoad fits F = A + B v + C v² by least squares to forces in N at speeds in km/h: N, N/(km/h), N/(km/h)², each with its standard error
@@ -104,7 +118,8 @@ func Coastdown(f *schema.Frame, segments []schema.Segment, ctx Context) []schema
 	case c.n == 0:
 		w.find(schema.Doubt, "coastdown_missing", name, "the run is said to be a coastdown, and nothing of it coasts: it needs the speed falling with the pedal up, for two seconds at the least", math.NaN(), "")
 	case len(c.speeds) < coastPoints || c.high-c.low < coastSpan:
-		w.find(schema.Note, "coastdown_short", name, fmt.Sprintf("the coastdown is not fitted: it covers %.0f km/h in %d steps, and %g km/h in %d steps are needed", c.high-c.low, len(c.speeds), coastSpan, coastPoints), c.high-c.low, "km/h")
+		span := max(0, c.high-c.low)
+		w.find(schema.Note, "coastdown_short", name, fmt.Sprintf("the coastdown is not fitted: it covers %.0f km/h in %d steps, and %g km/h in %d steps are needed", span, len(c.speeds), coastSpan, coastPoints), span, "km/h")
 	default:
 		w.tellCoastdown(c, name, made, onDyno)
 	}
@@ -131,9 +146,11 @@ func (w *work) coasts(segments []schema.Segment, name string, mass float64) coas
 		}
 		c.t1 = s.T1S
 		v, n := CoastForces(w.T[s.Row0:s.Row1+1], x[s.Row0:s.Row1+1], mass)
-		c.speeds, c.newtons = append(c.speeds, v...), append(c.newtons, n...)
-		q := stats.Quantiles(x[s.Row0:s.Row1+1], 0, 1)
-		c.low, c.high = min(c.low, q[0]), max(c.high, q[1])
+		free := BeforeBrake(n)
+		c.speeds, c.newtons = append(c.speeds, v[:free]...), append(c.newtons, n[:free]...)
+		for _, v := range v[:free] {
+			c.low, c.high = min(c.low, v), max(c.high, v)
+		}
 		if rpm != nil && inGear(rpm[s.Row0:s.Row1+1], x[s.Row0:s.Row1+1]) {
 			c.geared++
 		}

@@ -152,3 +152,20 @@ func TestRoadLoadIntervalsCover(t *testing.T) {
 	}
 	var _ stats.Estimate = FitRoadLoad(nil, nil)[0]
 }
+
+// A coastdown that ends with the brake shows the road's load alone.
+func TestCoastdownEndsAtTheBrake(t *testing.T) {
+	times, kmh := coastOf(2060, 180, 1.1, 0.045, 120, 35, 10)
+	for last := times[len(times)-1]; kmh[len(kmh)-1] > 4; {
+		last += 0.1
+		times, kmh = append(times, last), append(kmh, kmh[len(kmh)-1]-0.8)
+	}
+	f := schema.NewFrame(times)
+	f.Set("vehicle_speed_kmh", kmh)
+	found := byCode(Coastdown(f, []schema.Segment{{Kind: "coast", Row1: len(times) - 1}}, Context{Run: schema.Run{Test: "coast"}, Vehicle: &schema.Vehicle{MassKg: 2000}}))
+	near(t, "A", found["coastdown_a"].Value, 180, 9)
+	near(t, "C", found["coastdown_c"].Value, 0.045, 0.002)
+	if n := BeforeBrake([]float64{500, 400, 350, 900, 2000}); n != 2 {
+		t.Errorf("%d steps before the brake, want 2", n)
+	}
+}

@@ -60,6 +60,7 @@ func (r *Recipe) assemble(id string, sh schema.Sheet, logs []schema.Log) (schema
 	for i, p := range m.places {
 		data.Sources[i].ShiftS = p.Shift
 	}
+	judged := m.judge()
 	merged, err := align.Merge(m.logs, m.claims, m.places, m.baro.KPa)
 	if err != nil {
 		for _, f := range m.findings {
@@ -71,6 +72,7 @@ func (r *Recipe) assemble(id string, sh schema.Sheet, logs []schema.Log) (schema
 	}
 	data.Frame, data.Unmapped = merged.Frame, merged.Unmapped
 	data.Findings = append(data.Findings, merged.Findings...)
+	data.Findings = append(data.Findings, fromFirstRow(judged, merged.T0)...)
 	r.describe(&data, sh, m, merged.T0)
 	finish(&data, derive.Context{Run: data.Run, Vehicle: vehicle, Dyno: dyno, SheetGear: sh.Gear})
 	return data, nil
@@ -83,6 +85,7 @@ func finish(data *schema.RunData, ctx derive.Context) {
 	segments, found := segment.Find(f, segment.Context{Vehicle: ctx.Vehicle, Test: data.Run.Test, DynoKind: data.Run.DynoKind, Gear: ctx.SheetGear})
 	data.Segments = segments
 	data.Findings = append(data.Findings, found...)
+	data.Findings = append(data.Findings, derive.Coastdown(f, segments, ctx)...)
 	data.Curves = segment.Curves(f, segments)
 	for i := range data.Segments {
 		data.Segments[i].RunID = id

@@ -1,0 +1,34 @@
+package health
+
+import "dynolake/schema"
+
+// fewest is how many values a channel must have to be judged.
+const fewest = 20
+
+// Check judges every channel of a run, in their order. baroKPa is the run's barometric, NaN when not known. Times of findings are
+// those of the channels' clocks.
+func Check(channels []Channel, baroKPa float64) []schema.Finding {
+	signals := make([]signal, 0, len(channels))
+	for _, c := range channels {
+		if s := newSignal(c); len(s.v) >= fewest && c.Column.Kind != schema.State {
+			signals = append(signals, s)
+		}
+	}
+	var out []schema.Finding
+	for _, s := range signals {
+		full := s.saturated(signals, baroKPa)
+		if full == nil {
+			full = s.clipped()
+		}
+		out = append(out, full...)
+		if full == nil {
+			out = append(out, s.stuck(signals)...)
+		}
+		dropped, at := s.dropped()
+		out = append(out, dropped...)
+		out = append(out, s.spiking(at)...)
+		out = append(out, s.missing()...)
+		out = append(out, s.coarse()...)
+	}
+	return out
+}
