@@ -48,6 +48,8 @@ type Column struct {
 	Meaning   string    `yaml:"meaning"`
 	Formula   string    `yaml:"formula"`
 	Needs     []string  `yaml:"needs"`
+	Inputs    []string  `yaml:"inputs"`   // Logged columns that move it, each with its sensitivity where that is a constant: map_kpa +1.
+	Validity  string    `yaml:"validity"` // Where a derived column holds, and what it is NULL outside of.
 	Source    string    `yaml:"source"`
 	Derived   bool      `yaml:"-"`
 }
