@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"time"
 
 	"dynolake/pipeline"
@@ -32,7 +33,7 @@ func repair(c *cli.Context) error {
 		res, refused, err = pipeline.Repair(c.Context, l, w, r, paths, o)
 		return res, err
 	}, tellRepaired)
-	if err != nil {
+	if err != nil && !errors.Is(err, errSetAside) { // What could not be made again is found wrong below.
 		return err
 	}
 	for _, sha := range refused {
