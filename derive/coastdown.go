@@ -180,7 +180,7 @@ func (w *work) tellCoastdown(c coasted, name, made string, onDyno bool) {
 		w.span(schema.Note, "coastdown_"+letter, name, fmt.Sprintf("coefficient %s of the coastdown's force A + B v + C v²: %.5g %s, 95 %% interval %.4g to %.4g (the three move together)", letter, e.Value, unit, i.Lo, i.Hi), e.Value, unit, c.t0, c.t1)
 	}
 	load := []float64{fit[0].Value, fit[1].Value, fit[2].Value}
-	mid := (c.low + c.high) / 2
+	mid := 10 * math.Round((c.low+c.high)/20)
 	what := fmt.Sprintf("road_load: [%s, %s, %s] in the vehicle's entry of vehicles.yaml would use it", texts[0], texts[1], texts[2])
 	if onDyno {
 		what = fmt.Sprintf("it is what rollers, tyres and wheels lose together; without the vehicle's share it is friction: [%s, %s, %s] of the dyno's entry in dynos.yaml", texts[0], texts[1], texts[2])
