@@ -12,8 +12,8 @@ import (
 	"dynolake/queries/result"
 )
 
-// title gives a column's quantity in words, without its unit.
-func title(column string) string {
+// Quantity gives a column's quantity in words, without its unit.
+func Quantity(column string) string {
 	if t, ok := map[string]string{
 		"wheel_power_kw": "wheel power", "engine_speed_rpm": "engine speed", "torque_nm": "torque at the wheels, by engine speed", "power_kw": "power at the wheels",
 		"torque_corr_nm": "torque, corrected", "power_corr_kw": "power, corrected", "boost_kpa": "boost", "net_drive_kpa": "net drive pressure", "drive_ratio": "drive ratio, net drive over boost",

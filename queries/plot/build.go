@@ -55,7 +55,7 @@ func chart(pack *packs.Pack, p packs.Picture, columns []result.Column, rows [][]
 func (b *builder) axis(name string) (Axis, result.Measure) {
 	col := b.columns[b.at[name]]
 	m := result.MeasureOf(col, result.Options{Units: b.o.Units, Declared: b.pack.Units()})
-	a := Axis{Column: name, Title: title(name), Unit: m.Unit, Decimals: m.Decimals}
+	a := Axis{Column: name, Title: Quantity(name), Unit: m.Unit, Decimals: m.Decimals}
 	if col.Kind == result.Time || col.Kind == result.Date || name == "date" {
 		a.Time, a.Unit = true, ""
 	}

@@ -1,0 +1,189 @@
+package report
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+
+	"dynolake/queries/packs"
+	"dynolake/queries/result"
+)
+
+// answer is a query's rows, read by column.
+type answer struct {
+	pack    *packs.Pack
+	command string // The command line that gives the same.
+	units   result.Units
+	columns []result.Column
+	at      map[string]int
+	rows    []row
+}
+
+// row is one row of an answer.
+type row struct {
+	a      *answer
+	values []any
+}
+
+// ask runs a pack's query. It is nil, without an error, where there is no such query.
+func (w *writer) ask(ctx context.Context, name string, params ...string) (*answer, error) {
+	command := "dynolake query " + name
+	given := map[string]string{}
+	for i := 0; i+1 < len(params); i += 2 {
+		given[params[i]] = params[i+1]
+		command += " --param " + quote(params[i]+"="+params[i+1])
+	}
+	if a, ok := w.asked[command]; ok {
+		return a, nil
+	}
+	if !w.in.Packs.Has(name) {
+		return nil, nil
+	}
+	pack, err := w.in.Packs.Pack(name)
+	if err != nil {
+		return nil, err
+	}
+	statement, err := pack.SQL(given)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := w.in.Session.Query(ctx, statement)
+	if err != nil {
+		return nil, fmt.Errorf("ask %s: %w", name, err)
+	}
+	a, err := w.answer(rows)
+	if err != nil {
+		return nil, fmt.Errorf("ask %s: %w", name, err)
+	}
+	a.pack, a.command = pack, command
+	if w.in.Units == result.US {
+		a.command += " --units us"
+	}
+	w.asked[command] = a
+	return a, nil
+}
+
+// sql runs a statement of the report's own.
+func (w *writer) sql(ctx context.Context, statement string) (*answer, error) {
+	rows, err := w.in.Session.Query(ctx, statement)
+	if err != nil {
+		return nil, fmt.Errorf("ask for the report: %w", err)
+	}
+	a, err := w.answer(rows)
+	if err != nil {
+		return nil, fmt.Errorf("ask for the report: %w", err)
+	}
+	a.command = "dynolake query --sql " + quote(strings.Join(strings.Fields(statement), " "))
+	return a, nil
+}
+
+func (w *writer) answer(rows *result.Rows) (*answer, error) {
+	a := &answer{units: w.in.Units, columns: rows.Columns(), at: map[string]int{}}
+	for i, c := range a.columns {
+		a.at[c.Name] = i
+	}
+	all, err := rows.All()
+	for _, v := range all {
+		a.rows = append(a.rows, row{a, v})
+	}
+	return a, err
+}
+
+// quote makes a word safe for a shell.
+func quote(s string) string {
+	plain := s != "" && strings.Trim(s, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_=./,:+@") == ""
+	if plain {
+		return s
+	}
+	return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'"
+}
+
+func (r row) value(column string) any {
+	i, ok := r.a.at[column]
+	if !ok {
+		return nil
+	}
+	return r.values[i]
+}
+
+// has is whether there is a value in the column.
+func (r row) has(column string) bool { return r.value(column) != nil }
+
+// text is a value as a text, empty for none.
+func (r row) text(column string) string {
+	v := r.value(column)
+	if v == nil {
+		return ""
+	}
+	if t, ok := v.(time.Time); ok {
+		return t.UTC().Format("2006-01-02 15:04")
+	}
+	return result.Harmless(result.Plain(v))
+}
+
+// number is a value in the stored unit; ok is false for none.
+func (r row) number(column string) (x float64, ok bool) {
+	switch v := r.value(column).(type) {
+	case float64:
+		return v, true
+	case float32:
+		return float64(v), true
+	case int64:
+		return float64(v), true
+	case result.Fixed:
+		return v.Float64(), true
+	}
+	return 0, false
+}
+
+func (a *answer) measure(column string) result.Measure {
+	var declared map[string]string
+	if a.pack != nil {
+		declared = a.pack.Units()
+	}
+	return result.MeasureOf(a.columns[a.at[column]], result.Options{Units: a.units, Declared: declared})
+}
+
+// bare is a number in the units shown, without its unit.
+func (r row) bare(column string) string {
+	x, ok := r.number(column)
+	if !ok {
+		return "–"
+	}
+	return strings.Replace(r.a.measure(column).Text(x), "-", "−", 1)
+}
+
+// shown is a number with its unit.
+func (r row) shown(column string) string {
+	s := r.bare(column)
+	if u := r.a.unit(column); u != "" && s != "–" {
+		s += "\u00a0" + u
+	}
+	return s
+}
+
+func (a *answer) unit(column string) string {
+	if _, ok := a.at[column]; !ok {
+		return ""
+	}
+	return a.measure(column).Unit
+}
+
+// of gives the rows that have these values, column and value by turns.
+func (a *answer) of(pairs ...string) []row {
+	if a == nil {
+		return nil
+	}
+	var list []row
+rows:
+	for _, r := range a.rows {
+		for i := 0; i+1 < len(pairs); i += 2 {
+			if r.text(pairs[i]) != pairs[i+1] {
+				continue rows
+			}
+		}
+		list = append(list, r)
+	}
+	return list
+}
