@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"math"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -75,7 +76,7 @@ func databasesIn(dir string) ([]string, error) {
 	}
 	var list []string
 	for _, e := range entries {
-		if !e.IsDir() && strings.EqualFold(filepath.Ext(e.Name()), ".dbc") && !strings.HasPrefix(e.Name(), ".") {
+		if !e.IsDir() && isDatabase(e.Name()) && !strings.HasPrefix(e.Name(), ".") {
 			list = append(list, filepath.Join(dir, e.Name()))
 		}
 	}
@@ -84,15 +85,22 @@ func databasesIn(dir string) ([]string, error) {
 
 // database is a CAN database that lies beside a log.
 type database struct {
-	Name   string `json:"name"`
-	SHA256 string `json:"sha256"`
-	path   string // Empty when the archive alone has its bytes.
+	Name   string                        `json:"name"`
+	SHA256 string                        `json:"sha256"`
+	open   func() (io.ReadCloser, error) // Nil when the archive alone has its bytes.
 }
 
-// beside lists the databases in a log's folder when the source is a CAN log.
-func beside(ctx context.Context, f sheet.File, src schema.Source) ([]database, error) {
+// beside lists the databases that a log is read with when it is one of a CAN bus: those packed beside it, then those in the folder
+// of the file.
+func beside(ctx context.Context, f sheet.File, src schema.Source, packed []schema.Source) ([]database, error) {
 	paths, err := databasesIn(filepath.Dir(f.Path))
-	if err != nil || len(paths) == 0 { // A folder that cannot be listed has none to offer; its logs are read all the same.
+	if err != nil { // A folder that cannot be listed has none to offer; its logs are read all the same.
+		paths = nil
+	}
+	for _, p := range paths {
+		packed = append(packed, schema.Source{Name: p, Size: -1, Open: func() (io.ReadCloser, error) { return os.Open(p) }})
+	}
+	if len(packed) == 0 {
 		return nil, ctx.Err()
 	}
 	r, err := read.Detect(ctx, src)
@@ -100,15 +108,35 @@ func beside(ctx context.Context, f sheet.File, src schema.Source) ([]database, e
 		return nil, ctx.Err()
 	}
 	var list []database
-	for _, path := range paths {
-		sum, _, err := hash(ctx, path)
+	for _, p := range packed {
+		sum, _, err := sumOf(ctx, p)
 		if err != nil {
-			return nil, err
+			return nil, fmt.Errorf("read the database %s: %w", p.Name, err)
 		}
-		list = append(list, database{filepath.Base(path), sum, path})
+		list = append(list, database{path.Base(filepath.ToSlash(p.Name)), sum, p.Open})
 	}
 	return list, nil
 }
+
+// packedBeside picks, among the files of an archive of that name, the databases in a member's folder, or in the nearest one above
+// it that has any.
+func packedBeside(files []schema.Source, archive, member string) []schema.Source {
+	for dir := path.Dir(member); strings.HasPrefix(dir+"/", archive+"/"); dir = path.Dir(dir) {
+		var list []schema.Source
+		for _, f := range files {
+			if isDatabase(f.Name) && path.Dir(f.Name) == dir {
+				list = append(list, f)
+			}
+		}
+		if len(list) > 0 {
+			slices.SortFunc(list, func(a, b schema.Source) int { return strings.Compare(a.Name, b.Name) })
+			return list
+		}
+	}
+	return nil
+}
+
+func isDatabase(name string) bool { return strings.EqualFold(path.Ext(name), ".dbc") }
 
 // decoder gives the databases that a member is read with: those beside it, then the lake's. One that cannot be understood is told;
 // the error says that the archive has lost one.
@@ -132,7 +160,7 @@ func (s *shelf) decoder(m member) ([]dbc.Database, []schema.Finding, error) {
 }
 
 func (s *shelf) database(d database) (dbc.Database, error) {
-	open := func() (io.ReadCloser, error) { return os.Open(d.path) }
+	open := d.open
 	if s.blob != nil {
 		open = func() (io.ReadCloser, error) { return s.blob(d.SHA256) }
 	}
@@ -149,11 +177,11 @@ func (j *job) archiveDatabases(ctx context.Context, w *lake.Writer) error {
 	var had []string
 	for _, m := range j.members {
 		for _, d := range m.Databases {
-			if d.path == "" || slices.Contains(had, d.SHA256) {
+			if d.open == nil || slices.Contains(had, d.SHA256) {
 				continue
 			}
 			had = append(had, d.SHA256)
-			f, err := os.Open(d.path)
+			f, err := d.open()
 			if err != nil {
 				return err
 			}

@@ -177,7 +177,7 @@ func (s *shelf) members(ctx context.Context, f sheet.File) ([]member, error) {
 	}
 	packed, err := read.Packed(ctx, fileSource(f))
 	if err == nil && !packed {
-		whole.Databases, err = beside(ctx, f, fileSource(f))
+		whole.Databases, err = beside(ctx, f, fileSource(f), nil)
 		return []member{whole}, err
 	}
 	if err != nil {
@@ -191,7 +191,7 @@ func (s *shelf) members(ctx context.Context, f sheet.File) ([]member, error) {
 	for _, file := range files {
 		m := member{Source: file.Name, SHA256: sum, Bytes: bytes, In: strings.TrimPrefix(strings.TrimPrefix(file.Name, base(f)), "/")}
 		switch {
-		case f.Member == "" && (m.In == "" || !sheet.Is(m.In)):
+		case f.Member == "" && (m.In == "" || !sheet.Is(m.In) && !sheet.Aside(m.In)):
 		case f.Member == m.In && m.In != "":
 		case f.Member != "" && (m.In == "" || strings.HasPrefix(f.Member, m.In+"#")):
 			m.At = strings.TrimPrefix(strings.TrimPrefix(f.Member, m.In), "#")
@@ -199,7 +199,7 @@ func (s *shelf) members(ctx context.Context, f sheet.File) ([]member, error) {
 		default:
 			continue
 		}
-		if m.Databases, err = beside(ctx, f, file); err != nil {
+		if m.Databases, err = beside(ctx, f, file, packedBeside(files, base(f), file.Name)); err != nil {
 			return nil, err
 		}
 		m.Leaf, m.Unpacked, err = sumOf(ctx, file)

@@ -148,6 +148,9 @@ func regular(path string) bool {
 // Is reports whether a file of that name is a run sheet.
 func Is(name string) bool { return isSheet(path.Base(filepath.ToSlash(name))) }
 
+// Aside reports whether a file of that name lies beside logs and is plainly none.
+func Aside(name string) bool { return noLog(path.Base(filepath.ToSlash(name))) }
+
 func isSheet(name string) bool { return isTable(name) || isSingle(name) }
 
 func isTable(name string) bool { return strings.EqualFold(name, "runs.csv") }
