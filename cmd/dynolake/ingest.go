@@ -77,8 +77,8 @@ func write(c *cli.Context, do making) error {
 	})
 }
 
-// writing opens the lake for writing, runs do and then tell.
-func writing(c *cli.Context, do making, tell func(*cli.Context, pipeline.Result, time.Duration) error) (err error) {
+// holding opens the lake for writing and runs do, which is given the lake's recipe.
+func holding(c *cli.Context, do func(*lake.Lake, *lake.Writer, *pipeline.Recipe) error) (err error) {
 	l, err := openLake(c)
 	if err != nil {
 		return err
@@ -99,23 +99,36 @@ func writing(c *cli.Context, do making, tell func(*cli.Context, pipeline.Result,
 	if who, left := w.Left(); left {
 		say(c, "took over the lock that %s left", who)
 	}
+	return do(l, w, &recipe)
+}
+
+// writing opens the lake for writing, runs do and then tell.
+func writing(c *cli.Context, do making, tell func(*cli.Context, pipeline.Result, time.Duration) error) error {
+	return holding(c, func(l *lake.Lake, w *lake.Writer, recipe *pipeline.Recipe) error {
+		done, took, err := do.run(c, l, w, recipe)
+		if err != nil && len(done.Outcomes) == 0 {
+			return err
+		}
+		stopped := c.Err()
+		c.Context = context.WithoutCancel(c.Context) // What was stored before an interrupt is told.
+		if stopped != nil {
+			say(c, "interrupted: what is stored is whole, and the same command goes on from there")
+		}
+		if err = errors.Join(err, tell(c, done, took)); err == nil && stopped == nil && done.Count("set aside") > 0 {
+			return errSetAside
+		}
+		return err
+	})
+}
+
+// run makes runs, with a bar that shows how far it is.
+func (do making) run(c *cli.Context, l *lake.Lake, w *lake.Writer, r *pipeline.Recipe) (pipeline.Result, time.Duration, error) {
 	defer debug.SetGCPercent(debug.SetGCPercent(50)) // A run is held in memory whole: collect sooner, at little cost in time.
 	bar := newProgress(c)
 	start := time.Now()
-	done, err := do(l, w, &recipe, pipeline.Options{Progress: bar.step})
+	done, err := do(l, w, r, pipeline.Options{Progress: bar.step})
 	bar.close()
-	if err != nil && len(done.Outcomes) == 0 {
-		return err
-	}
-	stopped := c.Err()
-	c.Context = context.WithoutCancel(c.Context) // What was stored before an interrupt is told.
-	if stopped != nil {
-		say(c, "interrupted: what is stored is whole, and the same command goes on from there")
-	}
-	if err = errors.Join(err, tell(c, done, time.Since(start))); err == nil && stopped == nil && done.Count("set aside") > 0 {
-		return errSetAside
-	}
-	return err
+	return done, time.Since(start), err
 }
 
 // outcomes prints what became of each run and input.

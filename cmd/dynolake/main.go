@@ -33,7 +33,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	if err == nil {
 		err = app.RunContext(ctx, args)
 	}
-	return report(err, stderr)
+	return exitCode(err, stderr)
 }
 
 // Exit codes, as a caller may rely on them.
@@ -41,6 +41,7 @@ const (
 	exitFailed   = 1
 	exitUsage    = 2
 	exitSetAside = 3
+	exitLimit    = 4
 )
 
 // errSetAside ends a command that did its work but left inputs aside; what and why was printed before.
@@ -54,12 +55,14 @@ func (e usageError) Unwrap() error { return e.err }
 
 func usagef(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
 
-// report is the one place that turns errors into exit codes.
-func report(err error, stderr io.Writer) int {
+// exitCode is the one place that turns errors into exit codes.
+func exitCode(err error, stderr io.Writer) int {
 	var usage usageError
 	switch {
 	case err == nil:
 		return 0
+	case errors.Is(err, errLimit):
+		return exitLimit
 	case errors.Is(err, errSetAside):
 		return exitSetAside
 	case errors.As(err, &usage):
@@ -80,7 +83,8 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		Usage: "a lake of dyno and road logs that answers how hard the turbo works, where it shifts, what torque it makes",
 		Description: "Full-power runs on rollers can kill: restrain the vehicle, extract the exhaust, check tyre ratings, keep people clear.\n" +
 			"Local codes, the makers' figures and licensed practice come before anything shown here.\n\n" +
-			"dynolake COMMAND --help says more about a command. Exit codes: 0 done, 1 failed, 2 the command line was wrong, 3 done but some inputs were set aside.",
+			"dynolake COMMAND --help says more about a command. Exit codes: 0 done, 1 failed, 2 the command line was wrong, 3 done but some inputs were set aside,\n" +
+			"4 done and a limit that you asked to be told of is passed.",
 		HideVersion:     true,
 		HideHelpCommand: true,
 
@@ -91,7 +95,7 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		Flags:     commonFlags(),
 		Commands:  commands(),
 		ExitErrHandler: func(*cli.Context, error) {
-			// report prints and chooses the code.
+			// exitCode prints and chooses the code.
 		},
 		OnUsageError: onUsage,
 		Action:       func(c *cli.Context) error { return cli.ShowAppHelp(c) },

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"slices"
 
 	"dynolake/pipeline/config"
 	"dynolake/pipeline/lake"
@@ -34,16 +35,50 @@ func ask(c *cli.Context, runs []string, do func(context.Context, *engine.Session
 	if err != nil {
 		return err
 	}
-	vehicles := make([]schema.Vehicle, len(conf.Vehicles))
-	for i, v := range conf.Vehicles {
-		vehicles[i] = v.Vehicle
-	}
-	s, err := engine.Open(c.Context, snap, engine.Options{Vehicles: vehicles, Limits: conf.Limits, Runs: runs, Timeout: c.Duration("timeout")})
+	s, err := openSession(c, snap, conf, engine.Options{Runs: runs, Timeout: c.Duration("timeout")})
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
 	return do(c.Context, s)
+}
+
+// openSession starts a session with the lake's configuration and names the user's columns that are left out.
+func openSession(c *cli.Context, snap schema.Snapshot, conf config.Config, o engine.Options) (*engine.Session, error) {
+	o.Vehicles, o.Limits, o.Columns = vehicles(conf), conf.Limits, columns(conf)
+	s, err := engine.Open(c.Context, snap, o)
+	if err != nil {
+		return nil, err
+	}
+	leftOut(c, conf, s)
+	return s, nil
+}
+
+// leftOut names on stderr the user's columns that cannot be used.
+func leftOut(c *cli.Context, conf config.Config, s *engine.Session) {
+	for _, p := range conf.Problems {
+		fmt.Fprintf(c.App.ErrWriter, "dynolake: left out: %v\n", p)
+	}
+	for _, f := range s.Faults() {
+		i := slices.IndexFunc(conf.Columns, func(u config.UserColumn) bool { return u.Name == f.Name })
+		fmt.Fprintf(c.App.ErrWriter, "dynolake: left out: %v\n", conf.Columns[i].Fault(f.Line, f.Column, f.Text))
+	}
+}
+
+func vehicles(conf config.Config) []schema.Vehicle {
+	list := make([]schema.Vehicle, len(conf.Vehicles))
+	for i, v := range conf.Vehicles {
+		list[i] = v.Vehicle
+	}
+	return list
+}
+
+func columns(conf config.Config) []engine.UserColumn {
+	list := make([]engine.UserColumn, len(conf.Columns))
+	for i, u := range conf.Columns {
+		list[i] = engine.UserColumn{Name: u.Name, Unit: u.Unit, Formula: u.Formula, Meaning: u.Meaning}
+	}
+	return list
 }
 
 func configDir(c *cli.Context) string { return filepath.Join(lakePath(c), "config") }

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"dynolake/queries/engine"
-	"dynolake/queries/packs"
 	"dynolake/schema"
 )
 
@@ -58,9 +57,10 @@ func short(text string) string {
 }
 
 // names gives each query its table's name: PACK_QUERY, and PACK__QUERY where that is another's.
-func names(set []*packs.Pack) map[string]string {
+func names(set []Query) map[string]string {
 	out, taken := map[string]string{}, map[string]bool{}
-	for _, p := range set {
+	for _, q := range set {
+		p := q.Pack
 		name := strings.ReplaceAll(p.Name, "/", "_")
 		for taken[name] {
 			name = strings.Replace(name, "_", "__", 1)

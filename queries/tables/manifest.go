@@ -44,11 +44,14 @@ func ReadManifest(root string) Manifest {
 	return m
 }
 
-func (m Manifest) write(dir string) error {
+func (m *Manifest) sort() {
 	slices.SortFunc(m.Tables, func(a, b Table) int { return cmp.Compare(a.Name, b.Name) })
 	if m.Tables == nil {
 		m.Tables = []Table{}
 	}
+}
+
+func (m *Manifest) write(dir string) error {
 	text, err := json.MarshalIndent(m, "", "  ")
 	if err != nil {
 		return fmt.Errorf("write the tables' manifest: %w", err)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 
 	"dynolake/queries/engine"
@@ -18,10 +19,16 @@ const Folder = "tables"
 // Job is one writing of a lake's tables.
 type Job struct {
 	Inputs
-	Root  string // Of the lake.
-	Data  string // Stands for the runs, whatever the order of their ingest.
-	Packs []*packs.Pack
-	Open  func(ctx context.Context) (*engine.Session, error) // Over the snapshot; called once at most.
+	Root    string // Of the lake.
+	Data    string // Stands for the runs, whatever the order of their ingest.
+	Queries []Query
+	Open    func(ctx context.Context) (*engine.Session, error) // Over the snapshot; called once at most.
+}
+
+// Query is a table's question.
+type Query struct {
+	Pack      *packs.Pack
+	Statement string // The pack's SQL with its parameters in place.
 }
 
 // Book is what is kept of a table to tell whether it stays.
@@ -43,13 +50,13 @@ type Result struct {
 
 // Write brings the tables up to the job's snapshot, with the books that the last Write gave. The caller holds the lake's lock.
 func Write(ctx context.Context, job Job, books map[string]Book) (res Result, err error) {
-	w := writing{Job: job, books: books, names: names(job.Packs), was: ReadManifest(job.Root), res: Result{Books: map[string]Book{}}}
+	w := writing{Job: job, books: books, names: names(job.Queries), was: ReadManifest(job.Root), res: Result{Books: map[string]Book{}}}
 	defer func() { err = errors.Join(err, w.close()) }()
 	if err := tidy(job.Root); err != nil {
 		return Result{}, err
 	}
-	var stale []*packs.Pack
-	for _, p := range job.Packs {
+	var stale []Query
+	for _, p := range job.Queries {
 		same, err := w.same(ctx, p)
 		if err != nil {
 			return Result{}, err
@@ -93,12 +100,8 @@ func (w *writing) close() error {
 }
 
 // same reports whether a query's table is there and would come out as it is.
-func (w *writing) same(ctx context.Context, p *packs.Pack) (bool, error) {
-	name := w.names[p.Name]
-	statement, err := p.SQL(nil)
-	if err != nil {
-		return false, fmt.Errorf("write table %s: %w", name, err)
-	}
+func (w *writing) same(ctx context.Context, q Query) (_ bool, err error) {
+	p, name, statement := q.Pack, w.names[q.Pack.Name], q.Statement
 	was, known := w.books[name]
 	b := Book{Query: p.Name, Statement: short(Version + engine.MacrosSQL() + statement), Reads: was.Reads}
 	if !known || was.Statement != b.Statement {
@@ -120,7 +123,7 @@ func (w *writing) same(ctx context.Context, p *packs.Pack) (bool, error) {
 }
 
 // folder makes the new tables beside the old ones and puts them in their place.
-func (w *writing) folder(ctx context.Context, stale []*packs.Pack) (err error) {
+func (w *writing) folder(ctx context.Context, stale []Query) (err error) {
 	if w.dir, err = os.MkdirTemp(w.Root, newPrefix); err != nil {
 		return fmt.Errorf("write tables: %w", err)
 	}
@@ -145,6 +148,10 @@ func (w *writing) folder(ctx context.Context, stale []*packs.Pack) (err error) {
 			return err
 		}
 	}
+	w.now.sort()
+	if reflect.DeepEqual(w.now, w.was) {
+		return os.RemoveAll(w.dir) // All of it came out as it is.
+	}
 	if err := w.now.write(w.dir); err != nil {
 		return err
 	}
@@ -159,9 +166,9 @@ func (w *writing) folder(ctx context.Context, stale []*packs.Pack) (err error) {
 }
 
 // table computes one table. A user's query that fails is a problem and no error.
-func (w *writing) table(ctx context.Context, p *packs.Pack) error {
-	name := w.names[p.Name]
-	t, err := w.compute(ctx, p, name)
+func (w *writing) table(ctx context.Context, q Query) error {
+	p, name := q.Pack, w.names[q.Pack.Name]
+	t, err := w.compute(ctx, q, name)
 	if err != nil && p.User && ctx.Err() == nil {
 		w.res.Problems = append(w.res.Problems, p.Fault(err))
 		delete(w.res.Books, name)
@@ -175,18 +182,14 @@ func (w *writing) table(ctx context.Context, p *packs.Pack) error {
 	return nil
 }
 
-func (w *writing) compute(ctx context.Context, p *packs.Pack, name string) (Table, error) {
-	t := Table{Name: name, Query: p.Name}
-	statement, err := p.SQL(nil)
-	if err == nil {
-		err = w.open(ctx)
+func (w *writing) compute(ctx context.Context, q Query, name string) (Table, error) {
+	t := Table{Name: name, Query: q.Pack.Name}
+	if err := w.open(ctx); err != nil {
+		return t, err
 	}
+	rows, err := w.session.Query(ctx, q.Statement)
 	if err != nil {
 		return t, err
 	}
-	rows, err := w.session.Query(ctx, statement)
-	if err != nil {
-		return t, err
-	}
-	return t, t.write(ctx, w.dir, rows, p.Units())
+	return t, t.write(ctx, w.dir, rows, q.Pack.Units())
 }

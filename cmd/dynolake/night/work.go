@@ -1,0 +1,118 @@
+package night
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"dynolake/pipeline/lake"
+	"dynolake/queries/engine"
+	"dynolake/queries/packs"
+	"dynolake/queries/tables"
+)
+
+// Work is one night's: what comes after the inbox.
+type Work struct {
+	Lake    *lake.Lake
+	Packs   *packs.Set
+	Inputs  tables.Inputs // Without the snapshot.
+	Was     State
+	Now     State
+	Written tables.Result
+	Open    func(context.Context) (*engine.Session, error) // Over Now's snapshot.
+}
+
+// Tables brings the tables up to date, and with them Now.
+func (w *Work) Tables(ctx context.Context) error {
+	known, err := w.Lake.Runs(ctx)
+	if err != nil {
+		return err
+	}
+	w.Now = State{Snapshot: w.Inputs.Snapshot.ID, Runs: map[string]string{}, Verdicts: w.Was.Verdicts, Passed: w.Was.Passed, Pairs: w.Was.Pairs, Config: w.Was.Config}
+	for id, k := range known {
+		w.Now.Runs[id] = k.Fingerprint
+	}
+	w.Now.Data = digest(w.Now.Runs)
+	queries, err := w.queries(ctx)
+	if err != nil {
+		return err
+	}
+	job := tables.Job{Inputs: w.Inputs, Root: w.Lake.Root(), Data: w.Now.Data, Queries: queries, Open: w.Open}
+	if w.Written, err = tables.Write(ctx, job, w.Was.Tables); err != nil {
+		return err
+	}
+	w.Now.Tables = w.Written.Books
+	return w.outcome()
+}
+
+// outcome reads from the tables what they say of comparisons and limits.
+func (w *Work) outcome() error {
+	w.Now.Verdicts, w.Now.Passed = map[string]string{}, map[string]Passed{}
+	for name, book := range w.Written.Books {
+		rows, err := w.verdictRows(name, book)
+		if err != nil {
+			return err
+		}
+		maps.Copy(w.Now.Verdicts, rows)
+		if strings.HasPrefix(book.Query, "limits/") {
+			list, err := readTable(w.Lake.Root(), name)
+			if err != nil {
+				return err
+			}
+			maps.Copy(w.Now.Passed, passed(list))
+		}
+	}
+	return nil
+}
+
+func (w *Work) verdictRows(name string, book tables.Book) (map[string]string, error) {
+	if book.Query != deltaQuery {
+		return nil, nil
+	}
+	rows, err := readTable(w.Lake.Root(), name)
+	return verdicts(rows), err
+}
+
+// digest stands for the runs, whatever the order of their ingest.
+func digest(runs map[string]string) string {
+	h := sha256.New()
+	for _, id := range slices.Sorted(maps.Keys(runs)) {
+		_, _ = fmt.Fprintln(h, id, runs[id]) // A hash takes every write.
+	}
+	return hex.EncodeToString(h.Sum(nil)[:16])
+}
+
+// queries lists what is asked for the tables: every query that its defaults answer, and the comparison of each calibration with the one before.
+func (w *Work) queries(ctx context.Context) ([]tables.Query, error) {
+	var list []tables.Query
+	for _, p := range w.Packs.All() {
+		if p.Name == deltaQuery {
+			q, err := w.deltas(ctx, p)
+			if err != nil {
+				return nil, err
+			}
+			list = append(list, q)
+			continue
+		}
+		statement, err := p.SQL(nil)
+		if err != nil {
+			return nil, fmt.Errorf("read query %s: %w", p.Name, err)
+		}
+		list = append(list, tables.Query{Pack: p, Statement: statement})
+	}
+	return list, nil
+}
+
+// with runs do in a session over the snapshot.
+func (w *Work) with(ctx context.Context, do func(*engine.Session) error) error {
+	s, err := w.Open(ctx)
+	if err != nil {
+		return err
+	}
+	return errors.Join(do(s), s.Close())
+}

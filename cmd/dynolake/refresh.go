@@ -1,0 +1,103 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"time"
+
+	"dynolake/cmd/dynolake/night"
+	"dynolake/pipeline"
+	"dynolake/pipeline/config"
+	"dynolake/pipeline/lake"
+	"dynolake/queries/engine"
+	"dynolake/queries/tables"
+	"dynolake/schema"
+
+	"github.com/urfave/cli/v2"
+)
+
+// errLimit ends a refresh that found a limit passed, where the caller asked to be told.
+var errLimit = errors.New("a limit is passed")
+
+func refreshCommand() *cli.Command {
+	return &cli.Command{
+		Name:  "refresh",
+		Usage: "the night's work: take in what lies in LAKE/inbox, bring the comparison tables and the report up to date, say what is new",
+		Description: "A file that still changes between two looks a second apart waits for the next time. What was ingested leaves the inbox (its bytes are\n" +
+			"in the archive), what cannot be used goes to inbox/refused/ with the reason beside it. Incremental, and safe to kill.\n" +
+			"Exit 3 when inputs were set aside; 4 with --fail-on-limit when a limit of limits.yaml is passed, which wins over 3.",
+		Flags:  []cli.Flag{&cli.BoolFlag{Name: "fail-on-limit", Usage: "exit 4 when a vehicle passes a limit", DisableDefaultText: true}},
+		Action: refresh,
+	}
+}
+
+func refresh(c *cli.Context) error {
+	if err := noArguments(c); err != nil {
+		return err
+	}
+	return holding(c, func(l *lake.Lake, w *lake.Writer, recipe *pipeline.Recipe) error {
+		inbox := filepath.Join(l.Root(), "inbox")
+		taken, _, err := making(func(l *lake.Lake, w *lake.Writer, r *pipeline.Recipe, o pipeline.Options) (pipeline.Result, error) {
+			return pipeline.TakeIn(c.Context, l, w, r, inbox, o)
+		}).run(c, l, w, recipe)
+		if err != nil {
+			return err
+		}
+		work, err := newWork(c, l, recipe.Config)
+		if err != nil {
+			return err
+		}
+		if err := work.Tables(c.Context); err != nil {
+			return err
+		}
+		for _, p := range work.Written.Problems {
+			fmt.Fprintf(c.App.ErrWriter, "dynolake: left out: %v\n", p)
+		}
+		n := work.News(taken)
+		work.Now.At = time.Now().UTC().Truncate(time.Second)
+		if err := work.Now.Write(l.Root()); err != nil {
+			return err
+		}
+		return errors.Join(tellNews(c, work, n), refreshed(c, work, taken))
+	})
+}
+
+// newWork gathers what the tables are made from.
+func newWork(c *cli.Context, l *lake.Lake, conf config.Config) (*night.Work, error) {
+	snap, err := l.Snapshot(c.Context)
+	if err != nil {
+		return nil, err
+	}
+	set, err := loadPacks(c)
+	if err != nil {
+		return nil, err
+	}
+	in := tables.Inputs{Snapshot: snap, Vehicles: vehicles(conf), Limits: conf.Limits, Columns: columns(conf)}
+	return &night.Work{Lake: l, Packs: set, Inputs: in, Was: night.Read(l.Root()), Open: opener(c, snap, conf)}, nil
+}
+
+// opener opens sessions in which sums are formed in one order.
+func opener(c *cli.Context, snap schema.Snapshot, conf config.Config) func(context.Context) (*engine.Session, error) {
+	told := false
+	return func(ctx context.Context) (*engine.Session, error) {
+		s, err := engine.Open(ctx, snap, engine.Options{Vehicles: vehicles(conf), Limits: conf.Limits, Columns: columns(conf), Threads: 1})
+		if err == nil && !told {
+			told = true
+			leftOut(c, conf, s)
+		}
+		return s, err
+	}
+}
+
+// refreshed gives the refresh its exit code.
+func refreshed(c *cli.Context, work *night.Work, taken pipeline.Result) error {
+	switch {
+	case c.Bool("fail-on-limit") && len(work.Now.Passed) > 0:
+		return errLimit
+	case taken.Count("set aside") > 0:
+		return errSetAside
+	}
+	return nil
+}
