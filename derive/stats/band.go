@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -13,6 +14,9 @@ type Comparison struct {
 	Pointwise []Interval // Each covers its own bin's difference.
 	Band      []Interval // All together cover the whole curve's difference: the simultaneous band.
 	Mean      Estimate   // candidate - base of the pulls' means over the bins that every pull has.
+
+	level float64
+	wider []Interval // The band with half the probability of being wrong.
 }
 
 // Compare holds the candidate's pulls against the base's: a slice a pull, in it the pull's mean in each bin, NaN where it has none. All
@@ -30,18 +34,28 @@ func Compare(base, candidate [][]float64, level float64) Comparison {
 			m = max(m, len(p))
 		}
 	}
-	c := Comparison{Bins: make([]Estimate, m), Pointwise: make([]Interval, m), Band: make([]Interval, m), Mean: overall(groups, m)}
+	c := Comparison{Bins: make([]Estimate, m), Pointwise: make([]Interval, m), Band: make([]Interval, m), Mean: overall(groups, m),
+		level: level, wider: make([]Interval, m)}
 	w := newWelch(groups, m)
 	for i := range m {
 		c.Bins[i] = Welch(w.bin[0][i], w.bin[1][i])
 		c.Pointwise[i] = c.Bins[i].Interval(level)
 	}
-	score := w.critical(level)
+	top := w.draws()
+	c.band(c.Band, sortedQuantile(level, top))
+	c.band(c.wider, sortedQuantile((1+level)/2, top))
+	return c
+}
+
+// band makes intervals of the score that the greatest of the curve's scores stays below; none is narrower than its bin's own.
+func (c Comparison) band(to []Interval, score float64) {
 	for i, e := range c.Bins {
 		half := max(unscore(score, e.DF)*e.SE, (c.Pointwise[i].Hi-c.Pointwise[i].Lo)/2)
-		c.Band[i] = Interval{e.Value - half, e.Value + half}
+		to[i] = Interval{e.Value - half, e.Value + half}
+		if e.SE == 0 {
+			to[i] = Interval{e.Value, e.Value}
+		}
 	}
-	return c
 }
 
 // overall compares the pulls' means over the bins that all of them have.
@@ -104,8 +118,8 @@ const shrink = 4
 // bandDraws is how many times the curves are drawn: the level then holds within half a percent.
 const bandDraws = 2000
 
-// critical is the score that the greatest of a curve's scores stays below with the given probability where there is no difference.
-func (w *welch) critical(level float64) float64 {
+// draws are the greatest scores of curves drawn where there is no difference, sorted; none where no bin has an interval.
+func (w *welch) draws() []float64 {
 	var used []int
 	for i := range w.bin[0] {
 		if w.bin[0][i].N > 1 && w.bin[1][i].N > 1 && w.sd[0][i]+w.sd[1][i] > 0 {
@@ -113,7 +127,7 @@ func (w *welch) critical(level float64) float64 {
 		}
 	}
 	if len(used) == 0 {
-		return math.NaN()
+		return nil
 	}
 	root := w.correlation(used)
 	rng := seeded(slices.Concat(w.groups[0], w.groups[1])...)
@@ -142,30 +156,29 @@ func (w *welch) critical(level float64) float64 {
 			}
 		}
 		for u, i := range used {
-			var v, mean, n [2]float64
-			for g := range v {
-				n[g] = float64(w.bin[g][i].N)
-				mean[g] = w.sd[g][i] * sum[g][u] / n[g]
-				v[g] = w.sd[g][i] * w.sd[g][i] * max(0, square[g][u]-sum[g][u]*sum[g][u]/n[g]) / (n[g] - 1) / n[g]
-			}
-			df := (v[0] + v[1]) * (v[0] + v[1]) / (v[0]*v[0]/(n[0]-1) + v[1]*v[1]/(n[1]-1))
-			if s := score((mean[1]-mean[0])*(mean[1]-mean[0])/(v[0]+v[1]), df); s > top[d] {
-				top[d] = s
-			}
+			top[d] = max(top[d], w.drawn(i, [2]float64{sum[0][u], sum[1][u]}, [2]float64{square[0][u], square[1][u]}))
 		}
 	}
 	slices.Sort(top)
-	return sortedQuantile(level, top)
+	return top
+}
+
+// drawn is the score of bin i from the sums and the sums of squares of what was drawn for it.
+func (w *welch) drawn(i int, sum, square [2]float64) float64 {
+	var v, mean, n [2]float64
+	for g := range v {
+		n[g] = float64(w.bin[g][i].N)
+		mean[g] = w.sd[g][i] * sum[g] / n[g]
+		v[g] = w.sd[g][i] * w.sd[g][i] * max(0, square[g]-sum[g]*sum[g]/n[g]) / (n[g] - 1) / n[g]
+	}
+	df := (v[0] + v[1]) * (v[0] + v[1]) / (v[0]*v[0]/(n[0]-1) + v[1]*v[1]/(n[1]-1))
+	return score((mean[1]-mean[0])*(mean[1]-mean[0])/(v[0]+v[1]), df)
 }
 
 func times(y []float64, root *mat.Dense, z []float64) {
 	raw := root.RawMatrix()
 	for u := range y {
-		row, s := raw.Data[u*raw.Stride:u*raw.Stride+len(z)], 0.0
-		for k, v := range z {
-			s += row[k] * v
-		}
-		y[u] = s
+		y[u] = floats.Dot(raw.Data[u*raw.Stride:u*raw.Stride+len(z)], z)
 	}
 }
 

@@ -48,7 +48,9 @@ func Bend(x []float64, pulls [][]float64, level float64) Knee {
 	}
 	k.At = places[best]
 	k.lines(sticks)
-	accept := func(i int) bool { return math.Abs(slip(sticks, places[i])) <= TQuantile((1+level)/2, float64(len(sticks)-1)) }
+	accept := func(i int) bool {
+		return math.Abs(slip(sticks, places[i])) <= TQuantile((1+level)/2, float64(len(sticks)-1))
+	}
 	if len(sticks) == 1 {
 		df := float64(len(sticks[0].x) - 4)
 		if df < 1 {
@@ -64,12 +66,12 @@ func Bend(x []float64, pulls [][]float64, level float64) Knee {
 	for to+1 < len(places) && accept(to+1) {
 		to++
 	}
-	k.Lo, k.Hi = places[from], places[to]
-	if from == 0 {
-		k.Lo = math.Inf(-1)
+	k.Lo, k.Hi = math.Inf(-1), math.Inf(1)
+	if from > 0 { // To the nearest place refused: the end lies before it.
+		k.Lo = places[from-1]
 	}
-	if to == len(places)-1 {
-		k.Hi = math.Inf(1)
+	if to+1 < len(places) {
+		k.Hi = places[to+1]
 	}
 	return k
 }
@@ -86,7 +88,7 @@ func tried(x []float64, sticks []stick) []float64 {
 	}
 	for i := 0; i+1 < len(x); i++ {
 		for j := range kneeSteps {
-			if at := x[i] + (x[i+1]-x[i])*float64(j)/kneeSteps; at >= lo && at <= hi {
+			if at := x[i] + (x[i+1]-x[i])*float64(j)/kneeSteps; at >= lo && at < hi {
 				out = append(out, at)
 			}
 		}

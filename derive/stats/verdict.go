@@ -21,3 +21,38 @@ func (i Interval) Verdict() Verdict {
 	}
 	return Open
 }
+
+// Verdict is the one word for the whole curve. It is Gain or Loss where the pulls' means over the shared bins differ or the band leaves
+// 0 on that side, and Mixed where the band leaves it on both, or on the other side than the mean. Mean and band are each given half of
+// the 5 %, so that of equal calibrations it says Open in at least 95 of 100 comparisons. The mean alone finds an even difference best
+// and is blind to one that changes sign, which the band finds.
+func (c Comparison) Verdict() Verdict {
+	v, _ := where(c.wider)
+	m := c.Mean.Interval((1 + c.level) / 2).Verdict()
+	switch {
+	case m == Open || m == v:
+		return v
+	case v == Open:
+		return m
+	}
+	return Mixed
+}
+
+// Where is what the simultaneous band shows: Gain or Loss where it leaves 0 on one side, Mixed where on both, and in which bins.
+func (c Comparison) Where() (v Verdict, bins []int) { return where(c.Band) }
+
+func where(band []Interval) (v Verdict, bins []int) {
+	v = Open
+	for i, b := range band {
+		w := b.Verdict()
+		if w == Open {
+			continue
+		}
+		if bins = append(bins, i); v == Open {
+			v = w
+		} else if v != w {
+			v = Mixed
+		}
+	}
+	return v, bins
+}
