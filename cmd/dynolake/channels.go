@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+	"strconv"
 	"strings"
 
 	"dynolake/derive"
@@ -12,44 +14,108 @@ import (
 
 func channelsCommand() *cli.Command {
 	return &cli.Command{
-		Name:  "channels",
-		Usage: "the catalogue: column, unit, meaning, measured or derived, formula, source",
+		Name:      "channels",
+		Usage:     "the catalogue: column, unit, meaning, measured or derived, formula, validity, source; with a column's name all of that one",
+		ArgsUsage: "[COLUMN]",
 		Flags: []cli.Flag{
 			&cli.BoolFlag{Name: "standards", Usage: "the correction standards that a run sheet can name"},
 			&cli.BoolFlag{Name: "brief", Usage: "column, unit, meaning and formula alone"},
 		},
 		Action: func(c *cli.Context) error {
-			if err := noArguments(c); err != nil {
+			switch {
+			case c.NArg() > 1 || c.NArg() == 1 && (c.Bool("standards") || c.Bool("brief")):
+				return usagef("channels takes one column's name or an option, found %q", c.Args().First())
+			case c.NArg() == 1:
+				return showChannel(c, c.Args().First())
+			case c.Bool("standards"):
+				return show(c, standardRows(), nil)
+			case c.Bool("brief"):
+				return show(c, briefChannels(), nil)
+			}
+			format, _, err := presentation(c)
+			if err != nil {
 				return err
 			}
-			if c.Bool("standards") {
-				return show(c, standardRows(), nil)
-			}
-			if c.Bool("brief") {
-				return show(c, briefChannels(), nil)
+			if format == result.Table {
+				return show(c, narrowChannels(), nil)
 			}
 			return show(c, channelRows(), nil)
 		},
 	}
 }
 
+// channelRows has everything that the catalogue says, a row a column.
 func channelRows() *result.Rows {
-	names := []string{"column", "unit", "meaning", "origin", "formula", "source", "reference", "kind", "lowest", "highest", "field_id"}
-	columns := texts(names[:8]...)
-	columns = append(columns, result.Column{Name: names[8], Kind: result.Float64}, result.Column{Name: names[9], Kind: result.Float64}, result.Column{Name: names[10], Kind: result.Int})
+	columns := texts("column", "unit", "meaning", "origin", "formula", "source", "reference", "kind")
+	columns = append(columns, result.Column{Name: "lowest", Kind: result.Float64}, result.Column{Name: "highest", Kind: result.Float64}, result.Column{Name: "field_id", Kind: result.Int})
+	columns = append(columns, texts("validity", "inputs")...)
 	var rows [][]any
 	for _, col := range schema.Columns() {
-		origin := "measured"
-		if col.Derived {
-			origin = "derived"
-		}
-		row := []any{col.Name, col.Unit, col.Meaning, origin, orNull(col.Formula), orNull(col.Source), orNull(string(col.Reference)), string(col.Kind), nil, nil, int64(col.ID)}
+		row := []any{col.Name, col.Unit, col.Meaning, origin(col), orNull(col.Formula), orNull(col.Source), orNull(string(col.Reference)), string(col.Kind), nil, nil, int64(col.ID), orNull(col.Validity), orNull(strings.Join(col.Inputs, ", "))}
 		if len(col.Range) == 2 {
 			row[8], row[9] = col.Range[0], col.Range[1]
 		}
 		rows = append(rows, row)
 	}
 	return result.Of(columns, rows)
+}
+
+// narrowChannels is what a terminal has room for.
+func narrowChannels() *result.Rows {
+	var rows [][]any
+	for _, col := range schema.Columns() {
+		rows = append(rows, []any{col.Name, col.Unit, origin(col), col.Meaning, orNull(col.Formula), orNull(col.Validity), orNull(col.Source)})
+	}
+	return result.Of(texts("column", "unit", "origin", "meaning", "formula", "validity", "source"), rows)
+}
+
+func origin(c schema.Column) string {
+	if c.Derived {
+		return "derived"
+	}
+	return "measured"
+}
+
+// showChannel prints all that is known of one column, a row a fact.
+func showChannel(c *cli.Context, name string) error {
+	col, ok := schema.Lookup(name)
+	if !ok {
+		var names []string
+		for _, c := range schema.Columns() {
+			names = append(names, c.Name)
+		}
+		return usagef("no column %q%s; dynolake channels lists them", name, nearest(name, names))
+	}
+	rows := [][]any{{"column", col.Name}, {"unit", col.Unit}, {"meaning", col.Meaning}, {"origin", origin(col)}, {"kind", string(col.Kind)}}
+	add := func(field, value string) {
+		if value != "" {
+			rows = append(rows, []any{field, value})
+		}
+	}
+	add("reference", string(col.Reference))
+	add("values", strings.Join(col.Values, ", "))
+	if len(col.Range) == 2 {
+		add("plausible", fmt.Sprintf("%g to %g", col.Range[0], col.Range[1]))
+	}
+	add("formula", col.Formula)
+	add("validity", col.Validity)
+	for _, in := range col.Inputs {
+		add("input", sensitivity(in, col.Unit))
+	}
+	add("source", col.Source)
+	add("aliases", strings.Join(col.Aliases, ", "))
+	add("field_id", strconv.Itoa(col.ID))
+	return show(c, result.Of(texts("field", "value"), rows), nil)
+}
+
+// sensitivity says in words what an input's entry means.
+func sensitivity(entry, unit string) string {
+	name, factor, constant := strings.Cut(entry, " ")
+	if !constant {
+		return name
+	}
+	from, _ := schema.Lookup(name)
+	return fmt.Sprintf("%s, %s %s a %s", name, factor, unit, from.Unit)
 }
 
 func briefChannels() *result.Rows {

@@ -1,0 +1,61 @@
+package derive
+
+import (
+	"math"
+	"testing"
+
+	"dynolake/schema"
+)
+
+// The filter's columns by hand: 150 g/s of gas at 560 °C and 130 kPa are 0.276 m³/s; 12 kPa over it, that at the viscosity of
+// 25 °C by the US Standard Atmosphere's law, and 12 of 32 kPa of back pressure.
+func TestFilterColumns(t *testing.T) {
+	f := frame(map[string][]float64{"maf_g_s": {140, 140}, "fuel_kg_h": {36, 36}, "dpf_delta_kpa": {12, 1}, "dpf_in_c": {560, 560}, "turbine_out_kpa": {130, 99.9}, "baro_kpa": {98, 98}})
+	Columns(f, unstated())
+	flow := 0.150 * 287.055 * 833.15 / 130e3
+	mu := func(k float64) float64 { return math.Pow(k, 1.5) / (k + 110.4) }
+	near(t, "resistance", f.Column("dpf_resist")[0], 12/flow, 1e-9)
+	near(t, "referred resistance", f.Column("dpf_resist_ref")[0], 12/flow*mu(298.15)/mu(833.15), 1e-9)
+	near(t, "share", f.Column("dpf_share_frac")[0], 12./32, 1e-9)
+	if v := f.Column("dpf_share_frac")[1]; !math.IsNaN(v) {
+		t.Errorf("of 1.9 kPa the share is %v, want none", v)
+	}
+}
+
+// Brake thermal efficiency is 3600 over consumption and heating value (Heywood eq. 2.24, from memory): 200 g/kWh of 42.8 MJ/kg are
+// 0.42056.
+func TestBrakeEfficiencyColumn(t *testing.T) {
+	torque := 100 * TorqueSpeed / 2000 // 100 kW.
+	columns := map[string][]float64{"engine_speed_rpm": {2000}, "engine_torque_nm": {torque}, "fuel_kg_h": {20}}
+	ctx := unstated()
+	ctx.Vehicle = &schema.Vehicle{FuelHeatingMJKg: 42.8}
+	f := frame(columns)
+	Columns(f, ctx)
+	near(t, "efficiency", f.Column("brake_eff_frac")[0], 0.42056, 5e-6)
+	ctx.Vehicle.FuelHeatingMJKg = 0
+	f = frame(columns)
+	if Columns(f, ctx); f.Has("brake_eff_frac") {
+		t.Error("an efficiency without the fuel's heating value")
+	}
+}
+
+// A probe of first order behind a ramp of 10 K/s reads τ times that too low: taking the lag off gives the ramp back.
+func TestUnlaggedOutletColumn(t *testing.T) {
+	const n, tau = 200, 3.0
+	read := make([]float64, n)
+	for i := range read {
+		read[i] = 400 + 10*(0.1*float64(i)-tau)
+	}
+	ctx := unstated()
+	ctx.Vehicle = &schema.Vehicle{Lag: map[string]schema.Lag{"turbine_out_c": {TimeS: tau, Correct: true}}}
+	f := frame(map[string][]float64{"turbine_out_c": read})
+	Columns(f, ctx)
+	fast := f.Column("turbine_out_fast_c")
+	if fast == nil {
+		t.Fatal("no corrected column")
+	}
+	for _, i := range []int{50, 100, 150} {
+		near(t, "temperature", fast[i], 400+10*0.1*float64(i), 1e-6)
+	}
+	want(t, f, map[string][]float64{"turbine_out_c": read})
+}
