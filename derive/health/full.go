@@ -15,6 +15,7 @@ const (
 	fullLong     = 2.0 // s in all, unless the signal ran into the end at a slope.
 	clipRows     = 10
 	clipFine     = 100  // Quanta in the range of a channel whose flat top says anything.
+	clipNone     = 1000 // Quanta that a channel without any is taken to have.
 	clipEqual    = 0.10 // Share of equal neighbours in its upper half beside the plateaus.
 	clipSlope    = 3.0  // Quanta a row that it ran into the top at.
 	endTolerance = 0.002
@@ -120,7 +121,11 @@ func loaded(all []signal, t0, t1 float64) bool {
 
 // clipped finds a flat top at no known end in a channel that is finely resolved and elsewhere never still.
 func (s signal) clipped() []schema.Finding {
-	if levels(s.Column) || s.step == 0 || s.high-s.low < clipFine*s.step {
+	step := s.step
+	if step == 0 {
+		step = (s.high - s.low) / clipNone // As fine as the log's digits are.
+	}
+	if levels(s.Column) || step == 0 || s.high-s.low < clipFine*step {
 		return nil
 	}
 	top := s.plateaus(clipRows)
@@ -133,7 +138,7 @@ func (s signal) clipped() []schema.Finding {
 			t0 = s.t[p.from]
 		}
 		t1, total, rows = s.t[p.to-1], total+s.seconds(p), rows+p.to-p.from
-		steep = steep || s.entry(p) >= clipSlope*s.step
+		steep = steep || s.entry(p) >= clipSlope*step
 	}
 	if rows == 0 || !steep || s.stillness() > clipEqual {
 		return nil
