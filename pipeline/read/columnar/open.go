@@ -41,8 +41,12 @@ func opened(ctx context.Context, l layout, at io.ReaderAt, size int64) (*records
 	mem := &bounded{Allocator: memory.NewGoAllocator(), most: 64<<20 + 32*size}
 	in := io.NewSectionReader(at, 0, size)
 	if l == arrowFile || l == arrowStream {
-		if err := verify(at, size, l == arrowFile); err != nil {
+		whole, err := verify(at, size, l == arrowFile)
+		if err != nil {
 			return nil, fmt.Errorf("read the Arrow metadata: %w", err)
+		}
+		if l == arrowStream && whole < size { // What the decoder would make room for, whatever it claims to be long, is not shown to it.
+			in = io.NewSectionReader(at, 0, min(size, whole+3))
 		}
 	}
 	switch l {
@@ -103,7 +107,7 @@ func openParquet(ctx context.Context, in *io.SectionReader, mem memory.Allocator
 				if group == groups {
 					return nil, io.EOF
 				}
-				if err := tried(f, form, group); err != nil {
+				if err := errors.Join(pages(f, in, in.Size(), group), tried(f, form, group)); err != nil {
 					return damaged(nil, fmt.Errorf("row group %d: %w", group, err))
 				}
 				if rows, err = r.GetRecordReader(ctx, nil, []int{group}); err != nil {
@@ -149,7 +153,11 @@ func kept(f *file.Reader, mem memory.Allocator) error {
 	data, err := base64.StdEncoding.DecodeString(*v)
 	if err == nil {
 		var s *ipc.Reader
-		if err := verify(bytes.NewReader(data), int64(len(data)), false); err != nil {
+		whole, err := verify(bytes.NewReader(data), int64(len(data)), false)
+		if err == nil && whole < int64(len(data)) {
+			err = errCut
+		}
+		if err != nil {
 			return fmt.Errorf("read the schema kept as ARROW:schema: %w", err)
 		}
 		if s, err = ipc.NewReader(bytes.NewReader(data), ipc.WithAllocator(mem), ipc.WithBodySizeLimit(int64(len(data))), ipc.WithMetadataSizeLimit(int64(len(data)))); err == nil {

@@ -189,6 +189,39 @@ func TestSuite(t *testing.T) {
 	}
 }
 
+// A page's header that is damaged is named by its column and its offset, and so is what lies beyond the file.
+func TestDamagedPagesAreNamed(t *testing.T) {
+	data := files(t, record(t, plainForm, plainRows))["parquet"]
+	for at, want := range map[int]string{4: `row group 0: column "time", page at offset 4: its header is damaged`, 8: `column "time", page at offset 4`} {
+		bad := bytes.Clone(data)
+		copy(bad[at:], "\xff\xff\xff\xff\xff\xff")
+		_, err := read.Collect(context.Background(), columnar.Reader{}, readtest.Bytes("log.csv", bad))
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("got %v, want %q", err, want)
+		}
+	}
+}
+
+// A stream that is cut, or claims to go on for 2 GiB, gives the rows before.
+func TestCutStreamKeepsItsRows(t *testing.T) {
+	r := record(t, plainForm, plainRows)
+	var b bytes.Buffer
+	w := ipc.NewWriter(&b, ipc.WithSchema(r.Schema()))
+	if err := errors.Join(w.Write(r), w.Write(r)); err != nil {
+		t.Fatal(err)
+	}
+	whole := b.Len()
+	for name, rest := range map[string]string{"cut": "\xff\xff\xff\xff\x80", "long": "\xff\xff\xff\xff\xf0\xff\xff\x7f????????"} {
+		l := collect(t, append(bytes.Clone(b.Bytes()[:whole]), rest...))[0]
+		if len(l.Series[0].T) != 6 || len(l.Findings) == 0 || l.Findings[len(l.Findings)-1].Code == "" {
+			t.Errorf("%s: %d rows, findings %v", name, len(l.Series[0].T), l.Findings)
+		}
+		if s := readtest.Dump([]schema.Log{l}); !strings.Contains(s, "file_cut") {
+			t.Errorf("%s: %s", name, s)
+		}
+	}
+}
+
 func FuzzRead(f *testing.F) {
 	for _, data := range files(f, record(f, plainForm, plainRows)) {
 		f.Add(data)

@@ -155,8 +155,9 @@ func footer(b flat) []int64 {
 	return blocks
 }
 
-// verify looks at all metadata of a stream, or of a file from offset 8 on and at its end.
-func verify(in io.ReaderAt, size int64, isFile bool) (err error) {
+// verify looks at all metadata of a stream, or of a file from offset 8 on and at its end. It gives how many bytes of a stream are
+// whole messages; all of it, where it ends as it should.
+func verify(in io.ReaderAt, size int64, isFile bool) (whole int64, err error) {
 	defer func() {
 		if p := recover(); p != nil {
 			err = fmt.Errorf("%v: the file is damaged", p)
@@ -164,46 +165,62 @@ func verify(in io.ReaderAt, size int64, isFile bool) (err error) {
 	}()
 	at, end := int64(0), size
 	if isFile {
-		tail := make([]byte, 10)
-		if size < 20 {
-			return io.ErrUnexpectedEOF
-		}
-		if _, err := in.ReadAt(tail, size-10); err != nil {
-			return err
-		}
-		n := int64(int32(binary.LittleEndian.Uint32(tail)))
-		if string(tail[4:]) != "ARROW1" || n <= 0 || n > size-18 {
-			return errors.New("its end holds no footer (magic ARROW1)")
-		}
-		foot := make([]byte, n)
-		if _, err := in.ReadAt(foot, size-10-n); err != nil {
-			return err
+		foot, err := tail(in, size)
+		if err != nil {
+			return 0, err
 		}
 		for _, block := range footer(foot) {
 			if block < 0 || block >= size {
-				return errFlat
+				return 0, errFlat
 			}
 			if _, err := verifyOne(in, block, size); err != nil {
-				return err
+				return 0, fmt.Errorf("message at offset %d: %w", block, err)
 			}
 		}
-		at, end = 8, size-10-n
+		at, end = 8, size-10-int64(len(foot))
 	}
 	for at < end {
 		next, err := verifyOne(in, at, end)
-		if err != nil || next == at {
-			return err
+		switch {
+		case errors.Is(err, errCut) && !isFile:
+			return at, nil // The decoder says so where it meets it, behind the rows that are whole.
+		case err != nil:
+			return 0, fmt.Errorf("message at offset %d: %w", at, err)
+		case next == at:
+			return size, nil
 		}
 		at = next
 	}
-	return nil
+	return size, nil
 }
 
-// verifyOne looks at the message at an offset and gives that of the next; the same one at the end.
+// tail reads a file's footer.
+func tail(in io.ReaderAt, size int64) ([]byte, error) {
+	if size < 20 {
+		return nil, io.ErrUnexpectedEOF
+	}
+	end := make([]byte, 10)
+	if _, err := in.ReadAt(end, size-10); err != nil {
+		return nil, err
+	}
+	n := int64(int32(binary.LittleEndian.Uint32(end)))
+	if string(end[4:]) != "ARROW1" || n <= 0 || n > size-18 {
+		return nil, errors.New("its end holds no footer (magic ARROW1)")
+	}
+	foot := make([]byte, n)
+	_, err := in.ReadAt(foot, size-10-n)
+	return foot, err
+}
+
+var errCut = fmt.Errorf("it reaches beyond the end: %w", io.ErrUnexpectedEOF)
+
+// verifyOne looks at the message at an offset and gives that of the next; the same one at the end mark.
 func verifyOne(in io.ReaderAt, at, end int64) (int64, error) {
 	var head [8]byte
-	if n, err := in.ReadAt(head[:min(8, end-at)], at); err != nil && !errors.Is(err, io.EOF) || n < 4 {
+	if n, err := in.ReadAt(head[:min(8, end-at)], at); err != nil && !errors.Is(err, io.EOF) {
 		return at, err
+	} else if n < 4 {
+		return at, errCut
 	}
 	n, skip := int64(binary.LittleEndian.Uint32(head[:])), int64(4)
 	if n == 0xffffffff {
@@ -213,7 +230,7 @@ func verifyOne(in io.ReaderAt, at, end int64) (int64, error) {
 		return at, nil
 	}
 	if n > end-at-skip {
-		return at, nil // It is cut: the decoder says so where it meets it.
+		return at, errCut
 	}
 	meta := make([]byte, n)
 	if _, err := in.ReadAt(meta, at+skip); err != nil {
@@ -222,7 +239,7 @@ func verifyOne(in io.ReaderAt, at, end int64) (int64, error) {
 	message(meta)
 	body := flat(meta).body()
 	if body < 0 || body > end-at-skip-n {
-		return at, nil
+		return at, errCut
 	}
 	return at + skip + n + body, nil
 }

@@ -48,6 +48,7 @@ func Suite(t *testing.T, r schema.Reader, sample []byte) {
 			}
 		}
 	})
+	t.Run("a length changed", func(t *testing.T) { Lengths(sample, func(bad []byte) { sound(t, r, bad) }) })
 	t.Run("cancelled", func(t *testing.T) {
 		gone, cancel := context.WithCancel(ctx)
 		cancel()
@@ -58,14 +59,6 @@ func Suite(t *testing.T, r schema.Reader, sample []byte) {
 	t.Run("a source that fails", func(t *testing.T) { failing(t, r, sample) })
 	if utf8.Valid(sample) && bytes.IndexByte(sample, 0) < 0 {
 		texts(t, r, sample, good)
-	}
-}
-
-// sound checks that reading breaks no promise.
-func sound(t *testing.T, r schema.Reader, data []byte) {
-	t.Helper()
-	if err := Check(context.Background(), r, data); err != nil {
-		t.Errorf("%v, reading %.200q", err, data)
 	}
 }
 

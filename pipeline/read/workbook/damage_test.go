@@ -74,6 +74,20 @@ func TestDamage(t *testing.T) {
 	}
 }
 
+// Sizes that cannot be are refused or passed over, and cost no memory.
+func TestLengths(t *testing.T) {
+	data := file(t, "workbook.xlsx")
+	directory := data[len(data)-400:] // The rest is packed bytes and the same sizes once more.
+	readtest.Lengths(directory, func(bad []byte) {
+		whole := append(bytes.Clone(data[:len(data)-400]), bad...)
+		readtest.Bounded(t, whole, func() {
+			if _, err := readAll(whole); err != nil && !errors.Is(err, errRefused) {
+				t.Error(err)
+			}
+		})
+	})
+}
+
 // packed makes a workbook of the reference one with another first sheet.
 func packed(t testing.TB, sheet string) []byte {
 	t.Helper()
