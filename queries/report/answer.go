@@ -3,6 +3,7 @@ package report
 import (
 	"context"
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -26,7 +27,7 @@ type row struct {
 	values []any
 }
 
-// ask runs a pack's query. It is nil, without an error, where there is no such query.
+// ask runs a pack's query, once for all platforms. It is nil, without an error, where there is no such query.
 func (w *writer) ask(ctx context.Context, name string, params ...string) (*answer, error) {
 	command := "dynolake query " + name
 	given := map[string]string{}
@@ -62,6 +63,20 @@ func (w *writer) ask(ctx context.Context, name string, params ...string) (*answe
 	}
 	w.asked[command] = a
 	return a, nil
+}
+
+// askOf is ask for one platform: the rows that the query gives with the parameter platform.
+func (w *writer) askOf(ctx context.Context, platform, name string, params ...string) (*answer, error) {
+	a, err := w.ask(ctx, name, params...)
+	if a == nil || err != nil {
+		return nil, err
+	}
+	part := *a
+	part.command, part.rows = with(a.command, "platform", platform), nil
+	for _, r := range a.of("platform", platform) {
+		part.rows = append(part.rows, row{&part, r.values})
+	}
+	return &part, nil
 }
 
 // sql runs a statement of the report's own.
@@ -145,13 +160,27 @@ func (a *answer) measure(column string) result.Measure {
 	return result.MeasureOf(a.columns[a.at[column]], result.Options{Units: a.units, Declared: declared})
 }
 
-// bare is a number in the units shown, without its unit.
+// bare is a number in the units shown, without its unit, with as many digits as a sentence needs.
 func (r row) bare(column string) string {
 	x, ok := r.number(column)
 	if !ok {
 		return "–"
 	}
-	return strings.Replace(r.a.measure(column).Text(x), "-", "−", 1)
+	return brief(r.a.measure(column), x)
+}
+
+// brief writes a number with no more than four digits where it has a fraction.
+func brief(m result.Measure, x float64) string {
+	switch size := math.Abs(m.Shown(x)); {
+	case m.Decimals < 0:
+	case size >= 1000:
+		m.Decimals = 0
+	case size >= 10:
+		m.Decimals = min(m.Decimals, 1)
+	default:
+		m.Decimals = min(m.Decimals, 2)
+	}
+	return strings.Replace(m.Text(x), "-", "−", 1)
 }
 
 // shown is a number with its unit.

@@ -64,7 +64,7 @@ func each(pt *point, p platform, say func(tested) (string, bool)) {
 
 // strength tells peak power and torque of the latest calibration.
 func (w *writer) strength(ctx context.Context, p platform) (point, error) {
-	a, err := w.ask(ctx, "torque/peak", "platform", p.name)
+	a, err := w.askOf(ctx, p.name, "torque/peak")
 	if a == nil || err != nil {
 		return point{}, err
 	}
@@ -92,8 +92,12 @@ func pulls(r row, column string) string {
 
 // ease tells at which power the drive ratio reaches its thresholds.
 func (w *writer) ease(ctx context.Context, p platform) (point, error) {
-	a, err := w.ask(ctx, "drive/onset", "platform", p.name)
+	a, err := w.askOf(ctx, p.name, "drive/onset")
 	if a == nil || err != nil {
+		return point{}, err
+	}
+	cost, err := w.askOf(ctx, p.name, "drive/marginal")
+	if err != nil {
 		return point{}, err
 	}
 	pt := point{Head: "Drive ratio (net drive over boost)", Command: a.command}
@@ -122,6 +126,14 @@ func (w *writer) ease(ctx context.Context, p platform) (point, error) {
 		if len(not) > 0 {
 			text += fmt.Sprintf("; %s not reached up to %s", and(not), rows[0].shown("highest_power_kw"))
 		}
+		if k := cost.of("vehicle", v.vehicle, "calibration", latest, "knee", "true"); len(k) > 0 && k[0].has("knee_power_kw") {
+			text += fmt.Sprintf(". It bends at %s: a further kPa of boost costs %s of drive below it", k[0].shown("knee_power_kw"), k[0].bare("ratio_below"))
+			if k[0].has("ratio_above") {
+				text += " and " + k[0].bare("ratio_above") + " above"
+			} else {
+				text += ", and above it boost hardly rises"
+			}
+		}
 		return text + ".", false
 	})
 	return pt, nil
@@ -136,7 +148,7 @@ func plain(s string) string {
 
 // exhaust tells what exhaust and filter take away at the highest power.
 func (w *writer) exhaust(ctx context.Context, p platform) (point, error) {
-	a, err := w.ask(ctx, "backpressure/by_power", "platform", p.name)
+	a, err := w.askOf(ctx, p.name, "backpressure/by_power")
 	if a == nil || err != nil {
 		return point{}, err
 	}
@@ -167,7 +179,7 @@ func percent(x float64) string { return fmt.Sprintf("%.0f\u00a0%%", 100*x) }
 
 // shifts tells at which engine speed the platform shifts up, wide open and at a light pedal.
 func (w *writer) shifts(ctx context.Context, p platform) (point, error) {
-	a, err := w.ask(ctx, "shift/by_pedal", "platform", p.name)
+	a, err := w.askOf(ctx, p.name, "shift/by_pedal")
 	if a == nil || err != nil || len(a.rows) == 0 {
 		return point{}, err
 	}

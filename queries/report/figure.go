@@ -22,7 +22,7 @@ type section struct {
 // figure is the panels of one picture for one platform.
 type figure struct {
 	Title, Command string
-	Panels         []template.HTML
+	Rows           [][]template.HTML // The panels, a row a picture.
 	Key            []key
 	Notes          []string
 }
@@ -78,7 +78,7 @@ func (w *writer) figures(ctx context.Context, t topic) (section, error) {
 		if err != nil {
 			return s, err
 		}
-		if len(f.Panels) > 0 {
+		if len(f.Rows) > 0 {
 			s.Figures = append(s.Figures, f)
 		}
 	}
@@ -91,14 +91,18 @@ func (w *writer) figure(t topic, part part, charts []plot.Chart, a *answer) (fig
 		f.Command = with(a.command, "platform", part.platform)
 	}
 	for n, c := range charts {
-		for i, p := range c.Panels {
+		var panels []template.HTML
+		for _, p := range c.Panels {
+			p.Group = "" // The figure's heading says it.
 			id := fmt.Sprintf("%s-%d", t.id, w.next())
 			svg, err := p.SVG(c, id)
 			if err != nil {
 				return f, err
 			}
-			f.Panels = append(f.Panels, template.HTML(svg)) //nolint:gosec // The plot package escapes every text in it.
-			_ = i
+			panels = append(panels, template.HTML(svg)) //nolint:gosec // The plot package escapes every text in it.
+		}
+		if len(panels) > 0 {
+			f.Rows = append(f.Rows, panels)
 		}
 		if n == 0 {
 			for _, k := range c.Key() {

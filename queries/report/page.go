@@ -17,6 +17,7 @@ type page struct {
 	Light, Dark plot.Colours
 	Runs        string // How much the lake holds; empty for an empty lake.
 	News        *newsList
+	Side        *table // The platforms side by side.
 	Cards       []card
 	Sections    []section
 	Faults      []string

@@ -64,6 +64,9 @@ func (w *writer) page(ctx context.Context) (*page, error) {
 	if p.Runs == "" {
 		return p, nil
 	}
+	if p.Side, err = w.side(ctx); err != nil {
+		p.Faults = append(p.Faults, err.Error())
+	}
 	for _, pl := range w.platforms {
 		c, err := w.card(ctx, pl)
 		if ctx.Err() != nil {
@@ -158,4 +161,4 @@ func (w *writer) news() *newsList {
 	return n
 }
 
-func orUnnamed(vehicle string) string { return cmp.Or(vehicle, "a vehicle without a name") }
+func orUnnamed(vehicle string) string { return cmp.Or(vehicle, "not named") }

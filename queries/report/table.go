@@ -42,7 +42,7 @@ func (t *table) shorten() {
 func (w *writer) limitTable(ctx context.Context) (section, error) {
 	s := section{ID: "limits", Title: "Limits", Lead: "Of each vehicle's latest calibration: the worst value measured and the power at which the limit is met. Limits are guides; the makers' figures come first.",
 		Empty: "No limits are stated in config/limits.yaml, or none of the columns that they name was logged."}
-	a, err := w.limits(ctx)
+	a, err := w.ask(ctx, "limits/margin")
 	if err != nil {
 		s.Fault = err.Error()
 		return s, ctx.Err()
@@ -160,4 +160,23 @@ func (w *writer) repeat(ctx context.Context, s *section) error {
 	t.shorten()
 	s.Tables = append(s.Tables, t)
 	return nil
+}
+
+// side sets the platforms side by side.
+func (w *writer) side(ctx context.Context) (*table, error) {
+	a, err := w.ask(ctx, "platform/summary")
+	if a == nil || err != nil || len(a.rows) < 2 {
+		return nil, err
+	}
+	t := &table{Caption: "Side by side, at rated power", Command: a.command,
+		Head: []string{"Platform", "Duty", "Peak power", "Peak torque", "Drive ratio, best", "Worst", "Upshift, wide open", "Exhaust", "λ", "Vehicles", "Runs"}}
+	for _, r := range a.rows {
+		line := words(orUnnamed(r.text("platform")), r.text("duty"))
+		for _, c := range []string{"peak_power_kw", "peak_torque_nm", "drive_ratio_best", "drive_ratio_worst", "shift_rpm_wide_open", "exhaust_gauge_kpa", "lambda_median", "vehicles", "runs"} {
+			line = append(line, cell{Text: r.shown(c), Number: true})
+		}
+		t.Rows = append(t.Rows, line)
+	}
+	t.shorten()
+	return t, nil
 }

@@ -43,7 +43,7 @@ func (w *writer) difference(r row, column string) string {
 	}
 	m := result.MeasureOf(result.Column{Name: r.text("quantity"), Kind: result.Float64}, result.Options{Units: w.in.Units})
 	m.Offset = 0
-	s := strings.Replace(m.Text(x), "-", "−", 1)
+	s := brief(m, x)
 	if m.Unit != "" {
 		s += "\u00a0" + m.Unit
 	}

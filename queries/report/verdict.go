@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"dynolake/schema"
 )
@@ -18,7 +19,7 @@ func (w *writer) gain(ctx context.Context, p platform) (point, error) {
 		if len(v.calibrations) < 2 || failed != nil || latest == "" || before == "" {
 			return "", false
 		}
-		a, err := w.ask(ctx, "torque/delta", "base", before, "candidate", latest, "platform", p.name)
+		a, err := w.askOf(ctx, p.name, "torque/delta", "base", before, "candidate", latest)
 		if err != nil {
 			failed = err
 		}
@@ -97,38 +98,54 @@ func sign(r row, column string) string {
 
 // air tells of each vehicle the first limit that it meets as power rises.
 func (w *writer) air(ctx context.Context, p platform) (point, error) {
-	a, err := w.limits(ctx, "platform", p.name)
+	a, err := w.askOf(ctx, p.name, "limits/first")
 	if a == nil || err != nil {
 		return point{}, err
 	}
-	pt := point{Head: "When does it run out of air? The first limit met as power rises", Command: a.command}
+	pt := point{Head: "When does it run out of air?", Command: a.command}
+	var blind []string
 	each(&pt, p, func(v tested) (string, bool) {
 		latest, _ := v.latest()
-		rows := slices.DeleteFunc(slices.Clone(a.of("vehicle", v.vehicle, "calibration", latest)), func(r row) bool { return !r.has("expected_power_kw") })
+		rows := a.of("vehicle", v.vehicle, "calibration", latest)
 		if len(rows) == 0 {
-			if all := a.of("vehicle", v.vehicle, "calibration", latest); len(all) > 0 {
-				return fmt.Sprintf("%s meets none of %s within reach.", named(latest), plural(len(all), "limit", "limits")), false
-			}
 			return "", false
 		}
-		first := slices.MinFunc(rows, func(a, b row) int { return compare(a, b, "expected_power_kw") })
-		text := fmt.Sprintf("%s meets the %s limit of %s at %s", named(latest), word(first.text("quantity")), w.stored(first, "bound"), first.shown("expected_power_kw"))
-		if first.has("lo95") && first.has("hi95") {
-			text += fmt.Sprintf(" (95 %% %s to %s)", first.bare("lo95"), first.bare("hi95"))
-		}
-		text += ", " + first.text("basis")
-		var next []string
-		for _, r := range rows {
-			if r.text("quantity") != first.text("quantity") && len(next) < 2 {
-				next = append(next, fmt.Sprintf("%s at %s (%s)", word(r.text("quantity")), r.shown("expected_power_kw"), r.text("basis")))
+		r := rows[0]
+		for n := range strings.SplitSeq(r.text("not_watched"), ", ") {
+			if n != "" && !slices.Contains(blind, word(n)) {
+				blind = append(blind, word(n))
 			}
 		}
-		if len(next) > 0 {
-			text += "; then " + and(next)
+		if !r.has("first_limit") {
+			return fmt.Sprintf("%s meets no limit within reach of %s.", named(latest), r.shown("highest_power_kw")), false
 		}
-		return text + ".", first.text("basis") == "measured"
+		text := fmt.Sprintf("%s first meets %s, %s, from %s", named(latest), word(r.text("first_limit")), w.figureOf(r), r.shown("wheel_power_kw"))
+		if r.has("lo95") && r.has("hi95") {
+			text += fmt.Sprintf(" (95 %% %s to %s)", r.bare("lo95"), r.bare("hi95"))
+		}
+		text += ", " + r.text("basis")
+		if r.text("bound_from") == "guide" {
+			text += " against a rule of thumb"
+		}
+		if r.has("next_limit") {
+			text += fmt.Sprintf("; then %s from %s, %s", word(r.text("next_limit")), r.shown("next_power_kw"), r.text("next_basis"))
+		}
+		return text + ".", r.text("basis") == "measured"
 	})
+	if len(pt.Sentences) > 0 && len(blind) > 0 {
+		slices.Sort(blind)
+		pt.Sentences = append(pt.Sentences, sentence{Text: "Not watched, for want of a limit or of the channel: " + and(blind) + "."})
+	}
 	return pt, nil
+}
+
+// figureOf is the bound of a first limit with its unit.
+func (w *writer) figureOf(r row) string {
+	x, ok := r.number("bound")
+	if _, known := schema.Lookup(r.text("first_limit")); ok && known {
+		return "limit " + w.measured(r.text("first_limit"), x)
+	}
+	return strings.TrimSpace("limit " + r.text("bound") + " " + strings.Trim(r.text("unit"), "1"))
 }
 
 func compare(a, b row, column string) int {
@@ -143,10 +160,14 @@ func compare(a, b row, column string) int {
 	return 0
 }
 
-// richness tells how low λ goes and at which power.
+// richness tells how low λ goes once the turbo has spooled up, and where it stands at the highest power.
 func (w *writer) richness(ctx context.Context, p platform) (point, error) {
-	a, err := w.ask(ctx, "air/lambda", "platform", p.name)
+	a, err := w.askOf(ctx, p.name, "air/lambda")
 	if a == nil || err != nil {
+		return point{}, err
+	}
+	margins, err := w.askOf(ctx, p.name, "limits/margin")
+	if err != nil {
 		return point{}, err
 	}
 	pt := point{Head: "λ, air over what the fuel needs", Command: a.command}
@@ -156,17 +177,14 @@ func (w *writer) richness(ctx context.Context, p platform) (point, error) {
 		if len(rows) == 0 {
 			return "", false
 		}
-		low := slices.MinFunc(rows, func(a, b row) int { return compare(a, b, "lambda_median") })
 		last := rows[len(rows)-1]
-		text := fmt.Sprintf("%s is lowest at %s: median λ %s, a twentieth of it below %s", named(latest), low.shown("wheel_power_kw"), low.bare("lambda_median"), low.bare("lambda_p05"))
-		if low.text("wheel_power_kw") != last.text("wheel_power_kw") {
-			text += fmt.Sprintf("; at %s it is %s", last.shown("wheel_power_kw"), last.bare("lambda_median"))
+		text := fmt.Sprintf("%s runs at λ %s at %s", named(latest), last.bare("lambda_median"), last.shown("wheel_power_kw"))
+		if m := margins.of("vehicle", v.vehicle, "calibration", latest, "quantity", "lambda_ratio"); len(m) > 0 && m[0].has("worst") {
+			text += fmt.Sprintf("; the lowest after spool-up is %s at %s, limit %s", w.stored(m[0], "worst"), m[0].shown("at_power_kw"), w.stored(m[0], "bound"))
+			return text + ".", passed(m[0])
 		}
-		below, _ := low.number("below_limit_frac")
-		if below > 0 {
-			text += fmt.Sprintf("; %s lies below the limit there", percent(below))
-		}
-		return text + ".", below > 0.05
+		low := slices.MinFunc(rows, func(a, b row) int { return compare(a, b, "lambda_median") })
+		return text + fmt.Sprintf("; the lowest is %s at %s.", low.bare("lambda_median"), low.shown("wheel_power_kw")), false
 	})
 	return pt, nil
 }

@@ -1,0 +1,120 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"dynolake/pipeline/config"
+	"dynolake/queries/engine"
+	"dynolake/queries/report"
+
+	"github.com/urfave/cli/v2"
+)
+
+func reportCommand() *cli.Command {
+	return &cli.Command{
+		Name:  "report",
+		Usage: "write the comparison report as one HTML file with pictures, and print where it is",
+		Description: "What changed, a card for each platform, torque, drive ratio, boost, exhaust, shifts, lambda and filter in pictures, limits and data\n" +
+			"quality; beside each the query that gives its numbers. The file needs nothing else: send it, read it on a phone, print it.",
+		Flags: []cli.Flag{
+			&cli.StringFlag{Name: "out", Usage: "the `FILE` to write", DefaultText: "LAKE/reports/report.html", TakesFile: true},
+		},
+		Action: func(c *cli.Context) error {
+			if err := noArguments(c); err != nil {
+				return err
+			}
+			news, err := lastNews(lakePath(c))
+			if err != nil {
+				return err
+			}
+			path, err := writeReport(c, c.String("out"), news)
+			if err != nil {
+				return err
+			}
+			_, err = fmt.Fprintln(c.App.Writer, path)
+			return err
+		},
+	}
+}
+
+// writeReport writes the report over the lake as it is now to path, or where it usually lies, and tells where that is.
+func writeReport(c *cli.Context, path string, news *report.News) (string, error) {
+	_, units, err := presentation(c)
+	if err != nil {
+		return "", err
+	}
+	conf, err := config.Load(configDir(c))
+	if err != nil {
+		return "", err
+	}
+	set, err := loadPacks(c)
+	if err != nil {
+		return "", err
+	}
+	if path == "" {
+		path = filepath.Join(lakePath(c), "reports", "report.html")
+	}
+	err = ask(c, nil, func(ctx context.Context, s *engine.Session) error {
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			return fmt.Errorf("write report: %w", err)
+		}
+		return whole(path, func(f *os.File) error {
+			return report.Write(ctx, f, report.Input{Session: s, Packs: set, Limits: conf.Limits, Units: units, News: news})
+		})
+	})
+	return path, err
+}
+
+// whole makes a file by a temporary one beside it, so that it is there whole or not at all.
+func whole(path string, write func(*os.File) error) error {
+	f, err := os.CreateTemp(filepath.Dir(path), ".new-*")
+	if err != nil {
+		return fmt.Errorf("write %s: %w", path, err)
+	}
+	err = errors.Join(write(f), f.Chmod(0o644), f.Sync(), f.Close())
+	if err == nil {
+		err = os.Rename(f.Name(), path)
+	}
+	if err != nil {
+		return errors.Join(fmt.Errorf("write %s: %w", path, err), os.Remove(f.Name()))
+	}
+	return nil
+}
+
+// newsFile is where refresh leaves what it found new, for the report of the same night and any later one.
+func newsFile(lake string) string { return filepath.Join(lake, "reports", "news.json") }
+
+// lastNews reads what the last refresh found new; nil where there was none.
+func lastNews(lake string) (*report.News, error) {
+	text, err := os.ReadFile(newsFile(lake))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	var n report.News
+	if err == nil {
+		err = json.Unmarshal(text, &n)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("read the last refresh's news in %s: %w; the next refresh writes it anew", newsFile(lake), err)
+	}
+	return &n, nil
+}
+
+// keepNews leaves what a refresh found new for later reports. It is one step, as the report itself.
+func keepNews(lake string, n *report.News) error {
+	path := newsFile(lake)
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		return fmt.Errorf("keep the news: %w", err)
+	}
+	return whole(path, func(f *os.File) error {
+		e := json.NewEncoder(f)
+		e.SetIndent("", " ")
+		return e.Encode(n)
+	})
+}
