@@ -56,6 +56,9 @@ func refresh(c *cli.Context) error {
 			fmt.Fprintf(c.App.ErrWriter, "dynolake: left out: %v\n", p)
 		}
 		n := work.News(taken)
+		if err := renewReport(c, work, recipe.Config, n); err != nil {
+			return err
+		}
 		work.Now.At = time.Now().UTC().Truncate(time.Second)
 		if err := work.Now.Write(l.Root()); err != nil {
 			return err

@@ -75,31 +75,12 @@ func (r row) number(column string) float64 {
 	return math.NaN()
 }
 
-// verdicts sums up each comparison of a table that has verdicts: gain, loss, gain and loss, or no difference shown.
+// verdicts gives the verdict of each comparison as a whole: gain, loss or no difference shown.
 func verdicts(rows []row) map[string]string {
-	seen := map[string]map[string]bool{}
-	for _, r := range rows {
-		quantity := r["quantity"]
-		if quantity == "" {
-			quantity = "torque"
-		}
-		key := strings.Join([]string{r["vehicle"], r["base"], r["candidate"], quantity}, keySign)
-		if seen[key] == nil {
-			seen[key] = map[string]bool{}
-		}
-		seen[key][r["verdict"]] = true
-	}
 	out := map[string]string{}
-	for key, had := range seen {
-		switch {
-		case had["gain"] && had["loss"]:
-			out[key] = "gain and loss"
-		case had["gain"]:
-			out[key] = "gain"
-		case had["loss"]:
-			out[key] = "loss"
-		default:
-			out[key] = "no difference shown"
+	for _, r := range rows {
+		if r["vehicle"] != "" && r["verdict_all"] != "" {
+			out[strings.Join([]string{r["vehicle"], r["base"], r["candidate"], "torque"}, keySign)] = r["verdict_all"]
 		}
 	}
 	return out
@@ -129,7 +110,7 @@ func passed(rows []row) map[string]Passed {
 		if math.IsNaN(margin) || margin >= 0 {
 			continue
 		}
-		p := Passed{Vehicle: r["vehicle"], Calibration: r["calibration"], Quantity: r["quantity"], Upper: !strings.HasPrefix(r["direction"], "min") && !strings.HasPrefix(r["direction"], "low"),
+		p := Passed{Vehicle: r["vehicle"], Calibration: r["calibration"], Quantity: r["quantity"], Upper: r["direction"] != "min",
 			Bound: r.number("bound"), Worst: r.number("worst")}
 		if kw := r.number("at_power_kw"); !math.IsNaN(kw) {
 			p.PowerKW = &kw

@@ -11,8 +11,16 @@ import (
 	"dynolake/queries/tables"
 )
 
-// deltaQuery compares two calibrations, which its parameters name.
+// deltaQuery is the comparison whose verdicts are news.
 const deltaQuery = "torque/delta"
+
+// compares reports whether a query is of two calibrations that its parameters base and candidate name.
+func compares(p *packs.Pack) bool {
+	has := func(name string) bool {
+		return slices.ContainsFunc(p.Params, func(d packs.Param) bool { return d.Name == name })
+	}
+	return has("base") && has("candidate")
+}
 
 // Pair is two calibrations, the second of which followed the first on some vehicle.
 type Pair struct {

@@ -91,7 +91,7 @@ func digest(runs map[string]string) string {
 func (w *Work) queries(ctx context.Context) ([]tables.Query, error) {
 	var list []tables.Query
 	for _, p := range w.Packs.All() {
-		if p.Name == deltaQuery {
+		if compares(p) {
 			q, err := w.deltas(ctx, p)
 			if err != nil {
 				return nil, err
