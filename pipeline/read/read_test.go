@@ -139,3 +139,19 @@ func TestCollectRefusesWhatDoesNotFit(t *testing.T) {
 		t.Error("rows for an undeclared group were taken")
 	}
 }
+
+// Whatever the bytes, one form is told or each has its reason, and the error names the source.
+func FuzzDetect(f *testing.F) {
+	for _, s := range []string{"Time [s],RPM\n0.0,800\n0.1,801\n", "MDF     4.10    \x00", "PAR1", "ARROW1\x00\x00", "\xff\xff\xff\xff\x10\x00\x00\x00\x10\x00\x00\x00\x00\x00\x0a\x00", "PK\x03\x04", "(1.5) can0 123#00\n", ""} {
+		f.Add([]byte(s))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		r, err := read.Detect(context.Background(), source(string(data)))
+		var none *read.NoFormError
+		switch {
+		case err == nil && r != nil:
+		case !errors.As(err, &none) || len(none.Reasons) != len(read.Forms()) || !strings.HasPrefix(err.Error(), "log.csv: "):
+			t.Errorf("%v, %v", r, err)
+		}
+	})
+}

@@ -230,6 +230,15 @@ func TestCutAtEveryByte(t *testing.T) {
 	}
 }
 
+// Sizes that cannot be are refused or passed over, and cost no memory.
+func TestLengths(t *testing.T) {
+	for _, data := range [][]byte{zipped(t, zip.Deflate, entry{"a.csv", log}, entry{"b.csv", log}), gzipped(t, []byte(log)), zstded(t, []byte(log))} {
+		readtest.Lengths(data, func(bad []byte) {
+			readtest.Bounded(t, bad, func() { _, _ = unpacked("f", bad) })
+		})
+	}
+}
+
 func FuzzUnpack(f *testing.F) {
 	f.Add(zipped(f, zip.Deflate, entry{"a.csv", log}, entry{"b/c.zip", string(zipped(f, zip.Store, entry{"d", "e"}))}))
 	f.Add(gzipped(f, []byte(log)))

@@ -168,3 +168,22 @@ func TestTransport(t *testing.T) {
 		}
 	}
 }
+
+// Whatever the frames, a message is never longer than the standard's 1785 bytes, nor shorter than nine.
+func FuzzTransport(f *testing.F) {
+	f.Add([]byte{0, 0xFF, 32, 10, 0, 2, 0xFF, 0xE3, 0xFE, 0, 1, 0xFF, 1, 1, 2, 3, 4, 5, 6, 7, 1, 0xFF, 2, 8, 9, 10, 0xFF, 0xFF, 0xFF, 0xFF})
+	f.Add([]byte{2, 0x21, 16, 9, 0, 2, 2, 0xE3, 0xFE, 0, 2, 0x21, 255, 0, 0, 0, 0, 0, 0, 0})
+	f.Fuzz(func(t *testing.T, data []byte) {
+		var tr j1939.Transport
+		for i := 0; len(data) >= 10; i, data = i+1, data[10:] {
+			id := j1939.ID{PGN: j1939.PGNControl, Source: data[0] >> 1, Destination: data[1]}
+			if data[0]&1 == 1 {
+				id.PGN = j1939.PGNData
+			}
+			if m, ok := tr.Add(float64(i)/100, id, data[2:10]); ok && (len(m.Data) < 9 || len(m.Data) > 1785) {
+				t.Errorf("a message of %d bytes", len(m.Data))
+			}
+		}
+		tr.Close()
+	})
+}

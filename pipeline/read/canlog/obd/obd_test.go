@@ -141,3 +141,20 @@ func TestRoles(t *testing.T) {
 		}
 	}
 }
+
+// Whatever the message, what is told apart and the rest are no more than its bytes.
+func FuzzParse(f *testing.F) {
+	f.Add([]byte{0x41, 0x0C, 0x1A, 0xF8, 0x05, 0x7B, 0x70, 3, 0x1E, 0})
+	f.Add([]byte{0x42, 0x0C, 0x00, 0x1A, 0xF8})
+	f.Add([]byte{0x41, 0x67, 0x67, 0x67, 0x67, 0x67, 0x67, 0x67, 0x67, 0x67, 0x67, 0x67})
+	f.Fuzz(func(t *testing.T, message []byte) {
+		r := obd.Parse(message)
+		n := len(r.Rest)
+		for _, i := range r.Items {
+			n += 1 + len(i.Data)
+		}
+		if n > len(message) || r.Mode > 2 {
+			t.Errorf("%d bytes of %d, mode %d", n, len(message), r.Mode)
+		}
+	})
+}
