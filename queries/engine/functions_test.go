@@ -2,6 +2,7 @@ package engine
 
 import (
 	"math"
+	"strings"
 	"testing"
 )
 
@@ -46,6 +47,10 @@ func TestMacros(t *testing.T) {
 		"SELECT numbers('1.0, 1.2,,2')[2]": 1.2, "SELECT len(numbers(''))": 0, "SELECT len(words(' a ,b,, '))": 2,
 		"SELECT kpa_to_psi(172.369)": 25, "SELECT c_to_f(25)": 77, "SELECT nm_to_lb_ft(406.7454)": 300, "SELECT kw_to_hp(186.4250)": 250,
 		"SELECT kmh_to_mph(96.56064)": 60, "SELECT g_s_to_lb_min(340.194)": 45, "SELECT kg_h_to_lb_h(0.45359237)": 1,
+		"SELECT psi_to_kpa(25)": 172.369, "SELECT f_to_c(77)": 25, "SELECT c_to_k(25)": 298.15, "SELECT lb_ft_to_nm(300)": 406.7454, "SELECT hp_to_kw(250)": 186.4250, "SELECT mph_to_kmh(60)": 96.56064,
+		"SELECT kpa_to_bar(250)": 2.5, "SELECT kpa_to_inhg(101.325)": 29.9213, "SELECT kw_to_ps(73.549875)": 100, "SELECT g_s_to_kg_h(100)": 360,
+		"SELECT bin_of(0, 0, 10, 4)": 1.25, "SELECT bin_of(10, 0, 10, 4)": 8.75, "SELECT bin_of(2.5, 0, 10, 4)": 3.75, "SELECT coalesce(bin_of(10.1, 0, 10, 4), -1)": -1,
+		"SELECT median_of(x) FROM (VALUES (1), (2), (10), (NULL)) v(x)": 2, "SELECT iqr_of(x) FROM range(5) v(x)": 2,
 	} {
 		var got float64
 		switch x := ask(t, s, "SELECT CAST(("+statement+") AS DOUBLE)")[0][0].(type) {
@@ -56,6 +61,20 @@ func TestMacros(t *testing.T) {
 		}
 		if math.Abs(got-want) > 1e-5*math.Max(1, math.Abs(want)) {
 			t.Errorf("%s: got %v, want %v", statement, got, want)
+		}
+	}
+}
+
+// Every macro is told with what it means.
+func TestMacrosAreTold(t *testing.T) {
+	s := openGiven(t, nil)
+	list := Macros()
+	if len(list) != len(s.macros) {
+		t.Errorf("%d macros are told, and there are %d", len(list), len(s.macros))
+	}
+	for _, m := range list {
+		if len(m.Meaning) < 8 || m.SQL == "" || strings.Contains(m.SQL, "--") {
+			t.Errorf("%s is told as %q, standing for %q", m.Call, m.Meaning, m.SQL)
 		}
 	}
 }

@@ -29,7 +29,7 @@ func ParseFormat(name string) (Format, error) {
 	return "", fmt.Errorf("read format %q: want table, csv, json, parquet or markdown", name)
 }
 
-// Options say how tables for people look; CSV, JSON and Parquet heed none of them.
+// Options say how tables for people look; CSV and JSON heed none of them, Parquet carries the declared units.
 type Options struct {
 	Units    Units
 	Declared map[string]string // Units of columns, by name, where a query declares them; else their suffix says it.
@@ -44,7 +44,7 @@ func Write(ctx context.Context, w io.Writer, rows *Rows, f Format, o Options) (e
 		}
 	}()
 	if f == Parquet {
-		return writeParquet(ctx, w, rows)
+		return writeParquet(ctx, w, rows, o)
 	}
 	buffered := bufio.NewWriterSize(w, 64<<10)
 	switch f {

@@ -17,6 +17,8 @@ import (
 	"github.com/apache/arrow-go/v18/parquet"
 	"github.com/apache/arrow-go/v18/parquet/compress"
 	"github.com/apache/arrow-go/v18/parquet/pqarrow"
+
+	"dynolake/schema"
 )
 
 // batchRows go to the writer at once, groupRows into a row group.
@@ -26,18 +28,18 @@ const (
 )
 
 // writeParquet prints rows as a Parquet file: instants in microseconds UTC, whole numbers beyond 64 bits as DECIMAL(38,0), lists
-// and structures as JSON text.
-func writeParquet(ctx context.Context, w io.Writer, rows *Rows) (err error) {
+// and structures as JSON text. A field whose unit is known carries it as metadata under "unit".
+func writeParquet(ctx context.Context, w io.Writer, rows *Rows, o Options) (err error) {
 	fields := make([]arrow.Field, len(rows.columns))
 	options := []parquet.WriterProperty{parquet.WithCompression(compress.Codecs.Zstd), parquet.WithMaxRowGroupLength(groupRows)}
 	for i, name := range distinct(rows.Names()) {
-		fields[i] = arrow.Field{Name: name, Type: arrowType(rows.columns[i]), Nullable: true}
+		fields[i] = arrow.Field{Name: name, Type: arrowType(rows.columns[i]), Nullable: true, Metadata: unitOf(rows.columns[i], o)}
 		if k := rows.columns[i].Kind; k == Float32 || k == Float64 {
 			options = append(options, parquet.WithDictionaryFor(name, false)) // Floats seldom repeat.
 		}
 	}
-	schema := arrow.NewSchema(fields, nil)
-	out, err := pqarrow.NewFileWriter(schema, struct{ io.Writer }{w}, parquet.NewWriterProperties(options...), pqarrow.DefaultWriterProps())
+	form := arrow.NewSchema(fields, nil)
+	out, err := pqarrow.NewFileWriter(form, struct{ io.Writer }{w}, parquet.NewWriterProperties(options...), pqarrow.NewArrowWriterProperties(pqarrow.WithStoreSchema())) // Else the metadata is lost.
 	if err != nil {
 		return fmt.Errorf("write rows as parquet: %w", err)
 	}
@@ -46,7 +48,7 @@ func writeParquet(ctx context.Context, w io.Writer, rows *Rows) (err error) {
 			err = fmt.Errorf("write rows as parquet: %w", err)
 		}
 	}()
-	builder := array.NewRecordBuilder(memory.DefaultAllocator, schema)
+	builder := array.NewRecordBuilder(memory.DefaultAllocator, form)
 	defer builder.Release()
 	held := 0
 	flush := func() error {
@@ -70,6 +72,22 @@ func writeParquet(ctx context.Context, w io.Writer, rows *Rows) (err error) {
 		err = flush()
 	}
 	return err
+}
+
+// unitOf is the stored unit of a column: as declared, else as the catalogue or its name's ending has it.
+func unitOf(c Column, o Options) arrow.Metadata {
+	unit := o.Declared[c.Name]
+	if known, ok := schema.Lookup(c.Name); ok && unit == "" {
+		unit = known.Unit
+	}
+	numbers := c.Kind == Int || c.Kind == Float32 || c.Kind == Float64 || c.Kind == Decimal
+	if m, _, ok := measureOf(c.Name, ""); ok && unit == "" && numbers {
+		unit = m.unit
+	}
+	if unit == "" || unit == "-" {
+		return arrow.Metadata{}
+	}
+	return arrow.NewMetadata([]string{"unit"}, []string{unit})
 }
 
 func arrowType(c Column) arrow.DataType {

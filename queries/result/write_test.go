@@ -13,6 +13,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/apache/arrow-go/v18/arrow/memory"
+	"github.com/apache/arrow-go/v18/parquet/file"
+	"github.com/apache/arrow-go/v18/parquet/pqarrow"
 	"github.com/google/go-cmp/cmp"
 	"github.com/parquet-go/parquet-go"
 )
@@ -138,6 +141,33 @@ func TestParquet(t *testing.T) {
 	empty := write(t, Parquet, Options{}, columns(), nil)
 	if f, err := parquet.OpenFile(strings.NewReader(empty), int64(len(empty))); err != nil || f.NumRows() != 0 {
 		t.Errorf("no rows: %v", err)
+	}
+}
+
+// What reads Arrow's metadata finds the stored units; a text has none.
+func TestParquetCarriesUnits(t *testing.T) {
+	head := []Column{{Name: "vehicle"}, {Name: "boost_kpa", Kind: Float32}, {Name: "lo95", Kind: Float64}, {Name: "n", Kind: Int}, {Name: "turbine_flow", Kind: Float32}, {Name: "x", Kind: Float64}}
+	got := write(t, Parquet, Options{Declared: map[string]string{"lo95": "N·m", "n": "1"}}, head, nil)
+	f, err := file.NewParquetReader(strings.NewReader(got))
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := pqarrow.NewFileReader(f, pqarrow.ArrowReadProperties{}, memory.DefaultAllocator)
+	if err != nil {
+		t.Fatal(err)
+	}
+	form, err := r.Schema()
+	if err != nil {
+		t.Fatal(err)
+	}
+	units := map[string]string{}
+	for _, c := range form.Fields() {
+		if unit, ok := c.Metadata.GetValue("unit"); ok {
+			units[c.Name] = unit
+		}
+	}
+	if d := cmp.Diff(map[string]string{"boost_kpa": "kPa", "lo95": "N·m", "n": "1", "turbine_flow": "kg/s·√K/kPa"}, units); d != "" {
+		t.Error(d)
 	}
 }
 
