@@ -29,8 +29,8 @@
 //   - the verdict of the whole curve takes the mean and the band together, each with half of the 5 %: at least 95 of 100.
 //
 // So a shop is told the verdict of the whole curve, with the mean difference and its interval, and where the band shows it. SQL, which has
-// no draws, gives the bins' verdicts and that of the mean. Two pulls of each say little: their interval is 12.7/2 times as wide as many would
-// make it. The candidate needs about as many pulls as the base (see Welch).
+// no draws, gives the bins' verdicts and that of the mean. Two pulls of each say little: their t is 4.3 to 12.7
+// where that of many is 2. The candidate needs about as many pulls as the base (see Welch).
 //
 // Several comparisons made at once, of vehicles or quantities, are judged together by Holm.
 package stats
