@@ -124,16 +124,13 @@ func number(v any) float64 {
 	return math.NaN()
 }
 
-// panels shares the series out: by as few leading columns as keep every panel within maxSeries.
+// panels shares the series out: the finest of the columns in By names them, the coarser ones make the panels.
 func (b *builder) panels(c *Chart) {
 	by := b.picture.By
-	lead := min(1, len(by)-1)
-	for ; lead < len(by)-1; lead++ {
-		if b.most(lead) <= maxSeries {
-			break
-		}
+	lead := max(0, len(by)-1)
+	for lead > 1 && b.most(lead) == 1 {
+		lead-- // Series alone in a panel of their own share the next coarser one.
 	}
-	lead = max(lead, 0)
 	var names []string
 	members := map[string][]group{}
 	for _, g := range b.groups {
@@ -165,15 +162,15 @@ func (b *builder) most(lead int) int {
 	return most
 }
 
-// shorten sorts a panel's series and keeps it within maxSeries: numbered ones go on in a further panel, of others the first
-// and the latest stay.
+// shorten sorts a panel's series and keeps it within maxSeries: numbered ones and vehicles go on in a further panel, of a
+// vehicle's calibrations the first and the latest stay.
 func (b *builder) shorten(c *Chart, all []group, lead int) [][]group {
 	slices.SortStableFunc(all, func(p, q group) int { return cmp.Compare(b.rank(p), b.rank(q)) })
 	if len(all) <= maxSeries {
 		return [][]group{all}
 	}
 	last := b.columns[b.at[b.picture.By[len(b.picture.By)-1]]]
-	if last.Kind == result.Int || last.Kind == result.Float64 {
+	if lead < len(b.picture.By)-1 || last.Kind == result.Int || last.Kind == result.Float64 {
 		var parts [][]group
 		for part := range slices.Chunk(all, maxSeries) {
 			parts = append(parts, part)

@@ -1,9 +1,10 @@
 // Package plot draws the pictures that a query's header declares, as SVG or PNG.
 //
 // Terms. A chart is one picture of one answer. It has panels, small multiples of one size; a panel has at most six series. The
-// columns named by `by` tell series apart, from coarse to fine: as few of the leading ones as keep every panel within six
-// series make the panels, the rest name the series. Where one panel would still hold more, the numbered ones (gears) go on in
-// a further panel and of others the latest are drawn; what is left out is said in Chart.LeftOut.
+// columns named by `by` tell series apart, from coarse to fine: the last one names the series, the ones before make the panels;
+// where every panel would hold one series alone, the coarser column makes them. Where a panel would hold more than six, numbered
+// series (gears) and vehicles go on in a further panel, and of a vehicle's calibrations the first and the latest are drawn; what
+// is left out is said in Chart.LeftOut.
 //
 // The look. Series differ by line pattern and by marker as well as by colour, and each is named at its end, so that no picture
 // needs colour to be read; colours differ in lightness and for the common colour deficiencies. The latest series is the solid,

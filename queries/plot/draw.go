@@ -195,7 +195,7 @@ func (d *drawing) band(c draw.Canvas, s Series, at func(x, y float64) vg.Point) 
 			for i := len(down) - 1; i >= 0; i-- {
 				up = append(up, down[i])
 			}
-			c.FillPolygon(faded(d.colour.Series[s.Style], 46), c.ClipPolygonY(up))
+			c.FillPolygon(glaze{rgb(d.colour.Series[s.Style]), 12000}, c.ClipPolygonY(up))
 		}
 		up, down = nil, nil
 	}

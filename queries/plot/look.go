@@ -60,10 +60,16 @@ func rgb(hex string) color.RGBA {
 	return color.RGBA{digit(1)<<4 | digit(2), digit(3)<<4 | digit(4), digit(5)<<4 | digit(6), 255}
 }
 
-// faded is a colour that lets what is under it through.
-func faded(hex string, alpha uint8) color.NRGBA {
-	c := rgb(hex)
-	return color.NRGBA{c.R, c.G, c.B, alpha}
+// glaze is a colour that lets what is under it through.
+type glaze struct {
+	over  color.RGBA
+	alpha uint32 // Of 65535.
+}
+
+// RGBA gives the colour times its alpha, rounded up, so that whoever divides by alpha and rounds down finds the colour again.
+func (g glaze) RGBA() (r, gr, b, a uint32) {
+	times := func(c uint8) uint32 { return (uint32(c)*g.alpha + 254) / 255 }
+	return times(g.over.R), times(g.over.G), times(g.over.B), g.alpha
 }
 
 // dash is the pattern of a look's line.

@@ -172,7 +172,7 @@ func (r row) bare(column string) string {
 // brief writes a number with no more than four digits where it has a fraction.
 func brief(m result.Measure, x float64) string {
 	switch size := math.Abs(m.Shown(x)); {
-	case m.Decimals < 0:
+	case m.Decimals < 0 || m.Unit == "" && size < 10:
 	case size >= 1000:
 		m.Decimals = 0
 	case size >= 10:

@@ -30,4 +30,11 @@ func (w *writer) measured(quantity string, x float64) string {
 }
 
 // word names a column of the catalogue in words.
-func word(column string) string { return plot.Quantity(column) }
+func word(column string) string {
+	if t, ok := map[string]string{"turbine_in_c": "temperature before the turbine", "compressor_out_c": "temperature after the compressor", "vane_pct": "vanes at their stop",
+		"rail_deficit": "rail pressure short", "rail_error_kpa": "rail pressure short"}[column]; ok {
+		return t
+	}
+	text, _, _ := strings.Cut(plot.Quantity(column), ",")
+	return text
+}

@@ -28,6 +28,9 @@ func words(list ...string) []cell {
 	return cells
 }
 
+// Number is whether a column holds numbers, so that its head stands over them.
+func (t table) Number(column int) bool { return len(t.Rows) > 0 && t.Rows[0][column].Number }
+
 // maxRows is how long a table may get; the command beside it gives all of it.
 const maxRows = 60
 
@@ -172,9 +175,10 @@ func (w *writer) side(ctx context.Context) (*table, error) {
 		Head: []string{"Platform", "Duty", "Peak power", "Peak torque", "Drive ratio, best", "Worst", "Upshift, wide open", "Exhaust", "λ", "Vehicles", "Runs"}}
 	for _, r := range a.rows {
 		line := words(orUnnamed(r.text("platform")), r.text("duty"))
-		for _, c := range []string{"peak_power_kw", "peak_torque_nm", "drive_ratio_best", "drive_ratio_worst", "shift_rpm_wide_open", "exhaust_gauge_kpa", "lambda_median", "vehicles", "runs"} {
+		for _, c := range []string{"peak_power_kw", "peak_torque_nm", "drive_ratio_best", "drive_ratio_worst", "shift_rpm_wide_open", "exhaust_gauge_kpa", "lambda_median"} {
 			line = append(line, cell{Text: r.shown(c), Number: true})
 		}
+		line = append(line, cell{Text: r.text("vehicles"), Number: true}, cell{Text: r.text("runs"), Number: true})
 		t.Rows = append(t.Rows, line)
 	}
 	t.shorten()

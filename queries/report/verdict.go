@@ -57,25 +57,25 @@ func weigh(rows []row, base, candidate string) (text string, lost bool) {
 		return fmt.Sprintf("%s against %s: too few pulls to tell.", candidate, base), false
 	}
 	span := func(r row) string {
-		return fmt.Sprintf("%s%s at %s, 95 %% interval %s to %s", sign(r, "delta_nm"), r.shown("delta_nm"), r.shown("engine_speed_rpm"), r.bare("lo95"), r.bare("hi95"))
+		return fmt.Sprintf("%s%s at %s, 95 %% %s to %s", sign(r, "delta_nm"), r.shown("delta_nm"), r.shown("engine_speed_rpm"), r.bare("lo95"), r.bare("hi95"))
 	}
 	gains, losses := count["gain"], count["loss"]
 	verdict := rows[0].text("verdict_all")
 	if verdict == "" {
 		verdict = pointwise(gains, losses)
 	}
-	bins := fmt.Sprintf("%d of %s show a gain and %d a loss", gains, plural(len(rows), "speed bin", "speed bins"), losses)
+	bins := fmt.Sprintf("gain in %d and loss in %d of %s", gains, losses, plural(len(rows), "speed bin", "speed bins"))
 	whole := ""
 	if rows[0].has("delta_all_nm") {
-		whole = fmt.Sprintf(" by %s%s over the curve", sign(rows[0], "delta_all_nm"), rows[0].shown("delta_all_nm"))
+		whole = fmt.Sprintf(", %s%s over the curve", sign(rows[0], "delta_all_nm"), rows[0].shown("delta_all_nm"))
 	}
 	switch verdict {
 	case "gain":
-		return fmt.Sprintf("Gain shown: %s over %s%s; most %s; %s.", candidate, base, whole, span(best), bins), false
+		return fmt.Sprintf("Gain shown: %s over %s%s (most %s); %s.", candidate, base, whole, span(best), bins), false
 	case "loss":
-		return fmt.Sprintf("Loss shown: %s against %s%s; most %s; %s.", candidate, base, whole, span(worst), bins), true
+		return fmt.Sprintf("Loss shown: %s against %s%s (most %s); %s.", candidate, base, whole, span(worst), bins), true
 	}
-	return fmt.Sprintf("No difference shown between %s and %s%s; largest %s; %s.", base, candidate, whole, span(best), bins), false
+	return fmt.Sprintf("No difference shown: %s against %s%s (largest %s); %s.", candidate, base, whole, span(best), bins), false
 }
 
 // pointwise is the verdict of the bins together, where the query gives none of the whole.
@@ -103,7 +103,7 @@ func (w *writer) air(ctx context.Context, p platform) (point, error) {
 		return point{}, err
 	}
 	pt := point{Head: "When does it run out of air?", Command: a.command}
-	var blind []string
+	blind := unwatched(a)
 	each(&pt, p, func(v tested) (string, bool) {
 		latest, _ := v.latest()
 		rows := a.of("vehicle", v.vehicle, "calibration", latest)
@@ -111,32 +111,59 @@ func (w *writer) air(ctx context.Context, p platform) (point, error) {
 			return "", false
 		}
 		r := rows[0]
-		for n := range strings.SplitSeq(r.text("not_watched"), ", ") {
-			if n != "" && !slices.Contains(blind, word(n)) {
-				blind = append(blind, word(n))
-			}
+		here := ""
+		if list := notIn(watchless(r), blind); len(list) > 0 {
+			here = " Not watched on it: " + and(list) + "."
 		}
 		if !r.has("first_limit") {
-			return fmt.Sprintf("%s meets no limit within reach of %s.", named(latest), r.shown("highest_power_kw")), false
+			return fmt.Sprintf("%s meets no limit within reach of %s.", named(latest), r.shown("highest_power_kw")) + here, false
 		}
-		text := fmt.Sprintf("%s first meets %s, %s, from %s", named(latest), word(r.text("first_limit")), w.figureOf(r), r.shown("wheel_power_kw"))
+		text := fmt.Sprintf("%s first meets %s (%s) at %s", named(latest), word(r.text("first_limit")), w.figureOf(r), r.shown("wheel_power_kw"))
 		if r.has("lo95") && r.has("hi95") {
-			text += fmt.Sprintf(" (95 %% %s to %s)", r.bare("lo95"), r.bare("hi95"))
+			text += fmt.Sprintf(" (95 %% %s to %s)", r.bare("lo95"), r.bare("hi95"))
 		}
 		text += ", " + r.text("basis")
 		if r.text("bound_from") == "guide" {
 			text += " against a rule of thumb"
 		}
 		if r.has("next_limit") {
-			text += fmt.Sprintf("; then %s from %s, %s", word(r.text("next_limit")), r.shown("next_power_kw"), r.text("next_basis"))
+			text += fmt.Sprintf("; then %s at %s, %s", word(r.text("next_limit")), r.shown("next_power_kw"), r.text("next_basis"))
 		}
-		return text + ".", r.text("basis") == "measured"
+		return text + "." + here, r.text("basis") == "measured"
 	})
 	if len(pt.Sentences) > 0 && len(blind) > 0 {
-		slices.Sort(blind)
 		pt.Sentences = append(pt.Sentences, sentence{Text: "Not watched, for want of a limit or of the channel: " + and(blind) + "."})
 	}
 	return pt, nil
+}
+
+// watchless is what of the things that end power a row does not watch.
+func watchless(r row) []string {
+	var list []string
+	for n := range strings.SplitSeq(r.text("not_watched"), ", ") {
+		if n != "" && !slices.Contains(list, word(n)) {
+			list = append(list, word(n))
+		}
+	}
+	return list
+}
+
+// unwatched is what no row watches.
+func unwatched(a *answer) []string {
+	if len(a.rows) == 0 {
+		return nil
+	}
+	list := watchless(a.rows[0])
+	for _, r := range a.rows {
+		there := watchless(r)
+		list = slices.DeleteFunc(list, func(s string) bool { return !slices.Contains(there, s) })
+	}
+	slices.Sort(list)
+	return list
+}
+
+func notIn(list, known []string) []string {
+	return slices.DeleteFunc(list, func(s string) bool { return slices.Contains(known, s) })
 }
 
 // figureOf is the bound of a first limit with its unit.
