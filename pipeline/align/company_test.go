@@ -55,7 +55,7 @@ func TestDatesDecideBetweenLikeLags(t *testing.T) {
 			r := rand.New(rand.NewPCG(5, 5))
 			s := session{t: []float64{0}, v: []float64{780}}
 			for range 4 {
-				p := pull(10, 8, 4, 3500)
+				p := pull(10, 8, 4)
 				off := s.t[len(s.t)-1]
 				for i := range p.t {
 					s.t, s.v = append(s.t, off+p.t[i]+0.001), append(s.v, p.v[i])

@@ -52,12 +52,12 @@ type match struct {
 // dates and times, NaN when there is none; it decides only where the signal leaves several lags open.
 func correlate(a, b trace, loose, hint float64) match {
 	p := pair{a: a, b: b, pivot: (b.t[0] + b.t[len(b.t)-1]) / 2, loose: loose}
-	m := p.best(hills(a, b, 0.5, sharedMin, 0), 0.5, math.NaN())
+	m := p.best(hills(a, b, 0.5, sharedMin, 0), math.NaN())
 	if m.sure() {
 		return m
 	}
 	if long := math.Min(length(a), length(b)); long >= longEnough && m.r < sureAlone {
-		if d := p.best(p.stretched(long), 0.5, math.NaN()); d.r > m.r {
+		if d := p.best(p.stretched(long), math.NaN()); d.r > m.r {
 			m = d
 		}
 		if m.sure() {
@@ -65,11 +65,11 @@ func correlate(a, b trace, loose, hint float64) match {
 		}
 	}
 	part := hills(a, b, 0.2, 2*sharedMin, 0)
-	if s := p.best(part, 0.2, math.NaN()); s.sure() && s.r > m.r {
+	if s := p.best(part, math.NaN()); s.sure() && s.r > m.r {
 		return s
 	}
 	if !math.IsNaN(hint) {
-		if h := p.best(part, 0.2, hint); h.sure() {
+		if h := p.best(part, hint); h.sure() {
 			h.byClock = true
 			return h
 		}
@@ -94,7 +94,7 @@ func (p pair) stretched(long float64) []hill {
 }
 
 // best looks at the hills closely, and at the best of them part by part. Where near is a number only hills close to it count.
-func (p pair) best(found []hill, share, near float64) match {
+func (p pair) best(found []hill, near float64) match {
 	type candidate struct {
 		model
 		r, overlap float64

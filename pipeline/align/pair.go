@@ -108,13 +108,11 @@ func compare(x, y []float64) likeness {
 // refine looks for the best lag around a model: steps over width each side, then ever finer, then a parabola's peak.
 func (p pair) refine(m model, width, step float64, every int) (model, float64) {
 	best, top := m, math.Inf(-1)
-	try := func(lag float64) float64 {
+	try := func(lag float64) {
 		c := model{lag, m.drift}
-		s := p.score(c, every).r
-		if s > top {
+		if s := p.score(c, every).r; s > top {
 			best, top = c, s
 		}
-		return s
 	}
 	for centre := m.lag; ; centre, width, step = best.lag, step, step/5 {
 		n := int(math.Ceil(width / step))

@@ -10,13 +10,13 @@ import (
 )
 
 // pull is a session of one pull: idle, a ramp of the given length, down again.
-func pull(before, ramp, down, top float64) session {
+func pull(before, ramp, down float64) session {
 	s := session{t: []float64{0}, v: []float64{780}}
 	next := func(dt, v float64) { s.t, s.v = append(s.t, s.t[len(s.t)-1]+dt), append(s.v, v) }
 	next(before, 780)
 	next(1.5, 1450)
 	next(2, 1450)
-	next(ramp, top)
+	next(ramp, 3500)
 	next(down, 800)
 	next(12, 780)
 	return s
@@ -37,10 +37,10 @@ func unalike() map[string]func(r *rand.Rand) []schema.Log {
 		"another short session": func(r *rand.Rand) []schema.Log { return two(r, invent(r, 60), invent(r, 60)) },
 		"another long session":  func(r *rand.Rand) []schema.Log { return two(r, invent(r, 1800), invent(r, 1800)) },
 		"a pull of another length": func(r *rand.Rand) []schema.Log {
-			return two(r, pull(8, 8, 4, 3500), pull(5, 9.2, 4, 3500))
+			return two(r, pull(8, 8, 4), pull(5, 9.2, 4))
 		},
 		"a pull that coasts down otherwise": func(r *rand.Rand) []schema.Log {
-			return two(r, pull(8, 8, 4, 3500), pull(5, 8, 6, 3500))
+			return two(r, pull(8, 8, 4), pull(5, 8, 6))
 		},
 		"standing still": func(r *rand.Rand) []schema.Log { return two(r, flat, flat) },
 		"a hunting idle": func(r *rand.Rand) []schema.Log {
@@ -69,13 +69,13 @@ func unalike() map[string]func(r *rand.Rand) []schema.Log {
 		"one pull of four alike": func(r *rand.Rand) []schema.Log {
 			s := session{t: []float64{0}, v: []float64{780}}
 			for range 4 {
-				p := pull(10, 8, 4, 3500)
+				p := pull(10, 8, 4)
 				off := s.t[len(s.t)-1]
 				for i := range p.t {
 					s.t, s.v = append(s.t, off+p.t[i]+0.001), append(s.v, p.v[i])
 				}
 			}
-			return two(r, s, pull(10, 8, 4, 3500))
+			return two(r, s, pull(10, 8, 4))
 		},
 	}
 }

@@ -135,7 +135,7 @@ func compare(t *testing.T, seed uint64, f export.File, l schema.Log) {
 func FuzzRoundTrip(f *testing.F) {
 	f.Add(uint64(1), true, 1.5, "open", int64(1_700_000_000))
 	f.Add(uint64(2), false, math.Inf(1), "a\x00b\xff", int64(0))
-	f.Add(uint64(3), false, -0.0, " ", int64(-5))
+	f.Add(uint64(3), false, math.Copysign(0, -1), " ", int64(-5))
 	f.Fuzz(func(t *testing.T, seed uint64, plain bool, v float64, text string, start int64) {
 		f := invent(seed, plain)
 		f.Groups = f.Groups[:1]
