@@ -1,12 +1,12 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"slices"
-	"strings"
 
 	"dynolake/queries/engine"
 
@@ -20,13 +20,13 @@ func queryCommand() *cli.Command {
 		ArgsUsage: "[PACK/QUERY]",
 		Description: "query PACK/QUERY [--param name=value …] runs one of `dynolake packs`; query --sql '…' or --file f.sql runs your own.\n" +
 			"Read-only: one SELECT (or EXPLAIN) that reaches nothing but the views.",
-		Flags: []cli.Flag{
+		Flags: append([]cli.Flag{
 			&cli.StringSliceFlag{Name: "param", Usage: "a parameter of the query, `name=value`; repeat for more"},
 			&cli.StringFlag{Name: "sql", Usage: "a `SELECT` to run"},
 			&cli.StringFlag{Name: "file", Usage: "a `f.sql` to run; - reads stdin", TakesFile: true},
 			&cli.StringFlag{Name: "plot", Usage: "draw the answer into `FILE`.svg or .png instead of printing it, where the query declares a picture", TakesFile: true},
 			&cli.DurationFlag{Name: "timeout", Usage: "stop a query that runs longer, such as `30s`"},
-		},
+		}, replyFlags()...),
 		Action: query,
 	}
 }
@@ -55,7 +55,7 @@ func query(c *cli.Context) error {
 		if err != nil {
 			return err
 		}
-		return mine(c, answer(c, nil, statement, nil))
+		return mine(c, reply(c, statement, nil))
 	}
 	set, err := loadPacks(c)
 	if err != nil {
@@ -68,26 +68,23 @@ func query(c *cli.Context) error {
 	if err := checkPlot(c, pack); err != nil {
 		return err
 	}
-	params := map[string]string{}
-	for _, p := range c.StringSlice("param") {
-		name, value, ok := strings.Cut(p, "=")
-		if !ok {
-			return usagef("read --param %q: want name=value", p)
-		}
-		name = strings.TrimSpace(name)
-		if _, twice := params[name]; twice {
-			return usagef("read --param %q: %s is given twice; a list is one parameter, such as thresholds=1.0,1.5", p, name)
-		}
-		params[name] = value
+	params, err := parameters(c)
+	if err != nil {
+		return err
 	}
 	statement, err := pack.SQL(params)
 	if err != nil {
 		return usageError{err}
 	}
+	if pack.Names(params) { // Before anything is drawn or shown; a session opens in milliseconds.
+		if err := ask(c, nil, func(ctx context.Context, s *engine.Session) error { return known(ctx, s, pack, params) }); err != nil {
+			return err
+		}
+	}
 	if c.IsSet("plot") {
 		return pack.Fault(drawAnswer(c, pack, statement))
 	}
-	return pack.Fault(answer(c, nil, statement, pack.Units()))
+	return pack.Fault(reply(c, statement, pack.Units()))
 }
 
 // mine makes a fault in the user's own statement one of the command line, with the file that it is in.

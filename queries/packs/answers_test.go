@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"dynolake/queries/engine"
+	"dynolake/schema"
 )
 
 func close2(t *testing.T, what string, got any, want float64) {
@@ -20,6 +21,7 @@ func close2(t *testing.T, what string, got any, want float64) {
 // demoShop has two platforms with vehicles and calibrations of known truth.
 func demoShop() *shop {
 	s := newShop(42)
+	s.limits = []schema.Limit{{Column: "exhaust_gauge_kpa", Max: 20, Min: math.NaN()}, {Column: "turbine_in_c", Max: 700, Min: math.NaN()}, {Column: "lambda_ratio", Max: math.NaN(), Min: 1.2}}
 	for i, strength := range []float64{1, 1.1} {
 		for _, v := range []string{"a", "b"} {
 			s.add(varied(light("small "+v), func(c *car) {
@@ -138,7 +140,7 @@ func TestAnswersStand(t *testing.T) {
 	slices.Reverse(s.curves.Values)
 	slices.Reverse(s.segments.Values)
 	slices.Reverse(s.runs.Values)
-	turned, err := engine.OpenTables(t.Context(), map[string]engine.Rows{"runs": s.runs, "segments": s.segments, "curves": s.curves}, engine.Options{Threads: 1})
+	turned, err := engine.OpenTables(t.Context(), map[string]engine.Rows{"runs": s.runs, "segments": s.segments, "curves": s.curves}, engine.Options{Threads: 1, Limits: s.limits})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,6 +12,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"dynolake/schema"
 )
 
 //go:embed */*.sql */*.test/*/*
@@ -132,23 +134,29 @@ type source struct {
 	line int
 }
 
-// assemble cuts a query at its include lines and puts the fragments in, with their parameters.
+// assemble cuts a query at its include lines and puts the fragments in, with their parameters. A fragment may include others.
 func (p *Pack) assemble(file, text string, faults *[]error) []source {
+	return p.assembleFrom(source{file, 1}, text, faults)
+}
+
+func (p *Pack) assembleFrom(at source, text string, faults *[]error) []source {
 	var sources []source
-	add := func(file string, line int, text string) {
-		p.pieces = append(p.pieces, piece{text, tokenize(text)})
-		sources = append(sources, source{file, line})
+	add := func(from, to int) {
+		p.pieces = append(p.pieces, piece{text[from:to], tokenize(text[from:to])})
+		sources = append(sources, source{at.file, at.line + strings.Count(text[:from], "\n")})
 	}
 	start := 0
 	for _, m := range includeLine.FindAllStringSubmatchIndex(text, -1) {
-		add(file, 1+strings.Count(text[:start], "\n"), text[start:m[0]])
+		add(start, m[0])
 		start = m[1]
-		line := 1 + strings.Count(text[:m[0]], "\n")
 		name := text[m[2]:m[3]]
 		f := path.Join(fragments, name+".sql")
 		part, err := fs.ReadFile(ours, f)
+		if name == everyColumn {
+			part, err = []byte(everyColumnSQL()), nil
+		}
 		if err != nil {
-			*faults = append(*faults, fault{file, line, 1 + m[2] - strings.LastIndexByte(text[:m[2]], '\n') - 1, p.unknownFragment(name)})
+			*faults = append(*faults, fault{at.file, at.line + strings.Count(text[:m[0]], "\n"), 1 + m[2] - strings.LastIndexByte(text[:m[2]], '\n') - 1, p.unknownFragment(name)})
 			continue
 		}
 		h := parseHeader("queries/packs/"+f, string(part))
@@ -159,10 +167,25 @@ func (p *Pack) assemble(file, text string, faults *[]error) []source {
 			}
 		}
 		body := strings.TrimRight(after(string(part), h.lines), "\n")
-		add("queries/packs/"+f, 1+h.lines, body)
+		sources = append(sources, p.assembleFrom(source{"queries/packs/" + f, 1 + h.lines}, body, faults)...)
 	}
-	add(file, 1+strings.Count(text[:start], "\n"), text[start:])
+	add(start, len(text))
 	return sources
+}
+
+// everyColumn is the fragment that is made from the catalogue: of curves c, the column whose name is b.quantity.
+const everyColumn = "every_column"
+
+func everyColumnSQL() string {
+	var b strings.Builder
+	b.WriteString("CASE b.quantity")
+	for _, c := range schema.Columns() {
+		if strings.HasPrefix(c.Type, "float") {
+			fmt.Fprintf(&b, " WHEN '%s' THEN c.%s", c.Name, c.Name)
+		}
+	}
+	b.WriteString(" END\n")
+	return b.String()
 }
 
 func (p *Pack) unknownFragment(name string) string {

@@ -7,12 +7,13 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 )
 
 // Param is a parameter of a query as its header declares it.
 type Param struct {
 	Name    string
-	Type    string // number, integer, text, boolean, "list of numbers", "list of texts" or "one of A|B|C".
+	Type    string // number, integer, text, boolean, time, "list of numbers", "list of texts" or "one of A|B|C".
 	Default string // As declared; "null" where nothing is asked for.
 	Unit    string // "-" where it has none.
 	Meaning string
@@ -24,7 +25,7 @@ const oneOf = "one of "
 
 // types names what a header may declare.
 func types() []string {
-	return []string{"number", "integer", "text", "boolean", "list of numbers", "list of texts", oneOf + "A|B|C"}
+	return []string{"number", "integer", "text", "boolean", "time", "list of numbers", "list of texts", oneOf + "A|B|C"}
 }
 
 func knownType(t string) bool {
@@ -58,6 +59,8 @@ func (p Param) Literal(value string) (string, error) {
 		return strconv.FormatInt(n, 10), nil
 	case "boolean":
 		return boolean(value)
+	case "time":
+		return instant(value)
 	}
 	text := unquote(value)
 	if choices, ok := strings.CutPrefix(p.Type, oneOf); ok && !slices.Contains(strings.Split(choices, "|"), text) {
@@ -100,6 +103,16 @@ func number(value string) (string, error) {
 		s += "e0"
 	}
 	return s, nil
+}
+
+// instant writes a time: a day, which begins at midnight UTC, or an instant as RFC 3339 has it.
+func instant(value string) (string, error) {
+	for _, form := range []string{time.DateOnly, time.RFC3339} {
+		if t, err := time.Parse(form, unquote(value)); err == nil {
+			return "instant(" + quote(t.UTC().Format(time.RFC3339Nano)) + ")", nil
+		}
+	}
+	return "", fmt.Errorf("found %q, want a day such as 2026-03-31 or a time such as 2026-03-31T08:30:00Z", value)
 }
 
 func boolean(value string) (string, error) {

@@ -5,14 +5,17 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+	"time"
 
 	"dynolake/queries/engine"
+	"dynolake/schema"
 )
 
 // shop invents runs of known truth: samples with noise, binned into curves as the lake has them.
 type shop struct {
 	rng                    *rand.Rand
 	runs, segments, curves engine.Rows
+	limits                 []schema.Limit
 	count                  int
 	axes                   map[string]float64 // Of the curves, with their bins' width.
 }
@@ -37,10 +40,11 @@ func newShop(seed uint64) *shop {
 	return &shop{
 		axes:     map[string]float64{"engine_speed_rpm": 50, "wheel_power_kw": 5},
 		rng:      rand.New(rand.NewPCG(seed, 1)),
-		runs:     engine.Rows{Columns: []string{"run_id", "vehicle", "platform", "duty", "calibration", "test", "standard", "baro_kpa"}},
-		segments: engine.Rows{Columns: []string{"run_id", "segment_id", "kind", "gear", "locked", "charge_start_c", "coolant_c", "flagged", "from_gear", "to_gear", "engine_speed_rpm", "pedal_pct", "t0_s"}},
+		runs:     engine.Rows{Columns: []string{"run_id", "vehicle", "platform", "duty", "calibration", "test", "standard", "baro_kpa", "started_at"}},
+		segments: engine.Rows{Columns: []string{"run_id", "segment_id", "kind", "gear", "locked", "charge_start_c", "coolant_c", "peak_power_kw", "flagged", "from_gear", "to_gear", "engine_speed_rpm", "pedal_pct", "t0_s"}},
 		curves: engine.Rows{Columns: []string{"run_id", "segment_id", "axis", "bin", "n_samples", "engine_speed_rpm", "wheel_power_kw", "torque_nm", "boost_kpa", "net_drive_kpa",
-			"drive_basis", "drive_ratio", "gross_drive_kpa", "turbine_out_kpa", "exhaust_gauge_kpa", "dpf_delta_kpa", "lambda_ratio"}},
+			"drive_basis", "drive_ratio", "gross_drive_kpa", "turbine_out_kpa", "exhaust_gauge_kpa", "dpf_delta_kpa", "lambda_ratio", "turbine_in_c",
+			"compressor_ratio", "charge_c", "dpf_resist", "air_kg_h"}},
 	}
 }
 
@@ -65,14 +69,14 @@ func (s *shop) add(c car) {
 		at := map[string]any{
 			"run_id": fmt.Sprintf("%016x", s.count), "vehicle": c.vehicle, "platform": c.platform, "duty": c.duty, "calibration": c.calibration, "test": "sweep", "standard": "none",
 			"baro_kpa": 99 + 0.5*s.rng.NormFloat64(), "segment_id": 0, "kind": "pull", "gear": 4, "locked": true, "charge_start_c": 30 + s.rng.NormFloat64(), "coolant_c": 88 + s.rng.NormFloat64(),
-			"drive_basis": "outlet",
+			"drive_basis": "outlet", "started_at": time.Date(2026, 1, 1, 9, s.count, 0, 0, time.UTC),
 		}
 		if c.tweak != nil {
 			c.tweak(p, at)
 		}
+		at["peak_power_kw"] = s.pull(c, at)
 		s.runs.Values = append(s.runs.Values, row(s.runs.Columns, at))
 		s.segments.Values = append(s.segments.Values, row(s.segments.Columns, at))
-		s.pull(c, at)
 	}
 }
 
@@ -82,8 +86,8 @@ type sums struct {
 	reps map[string]float64
 }
 
-// pull samples one pull and bins it.
-func (s *shop) pull(c car, at map[string]any) {
+// pull samples one pull, bins it and gives its highest power.
+func (s *shop) pull(c car, at map[string]any) float64 {
 	factor, strength := 1+c.offset*s.rng.NormFloat64(), 1+c.offset/3*s.rng.NormFloat64()
 	if f, ok := at["factor"].(float64); ok {
 		factor = f
@@ -104,7 +108,8 @@ func (s *shop) pull(c car, at map[string]any) {
 		in := 99 + exhaust + drive + c.noise*s.rng.NormFloat64()
 		out := 99 + exhaust + c.noise*s.rng.NormFloat64()
 		v := sample{"engine_speed_rpm": rpm, "wheel_power_kw": kw, "torque_nm": nm, "boost_kpa": boost, "net_drive_kpa": in - out, "gross_drive_kpa": in - 99, "turbine_out_kpa": out,
-			"exhaust_gauge_kpa": out - 99, "dpf_delta_kpa": 0.6 * (out - 99), "lambda_ratio": c.lambda + 0.02*s.rng.NormFloat64()}
+			"exhaust_gauge_kpa": out - 99, "dpf_delta_kpa": 0.6 * (out - 99), "lambda_ratio": c.lambda + 0.02*s.rng.NormFloat64(),
+			"turbine_in_c": 300 + 350*kw/100 + 2*s.rng.NormFloat64(), "compressor_ratio": (99 + boost) / 99, "charge_c": 30 + 0.1*kw, "dpf_resist": 8 + 0.01*kw, "air_kg_h": 5 * kw}
 		if boost >= 35 {
 			v["drive_ratio"] = (in - out) / boost
 		}
@@ -138,6 +143,7 @@ func (s *shop) pull(c car, at map[string]any) {
 			s.curves.Values = append(s.curves.Values, row(s.curves.Columns, out))
 		}
 	}
+	return samples[top]["wheel_power_kw"]
 }
 
 func (s *shop) shift(at map[string]any) {
@@ -169,7 +175,7 @@ func heavy(vehicle string) car {
 // open starts a session on the shop's rows.
 func (s *shop) open(t testing.TB) *engine.Session {
 	t.Helper()
-	session, err := engine.OpenTables(t.Context(), map[string]engine.Rows{"runs": s.runs, "segments": s.segments, "curves": s.curves}, engine.Options{})
+	session, err := engine.OpenTables(t.Context(), map[string]engine.Rows{"runs": s.runs, "segments": s.segments, "curves": s.curves}, engine.Options{Limits: s.limits})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -13,22 +13,12 @@
 -- column gear: 1, the gear compared
 -- column locked: -, converter locked or not
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
+-- column left_out_why: -, for which condition they were left out, with their number
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
 -- plot: line x=wheel_power_kw y=exhaust_gauge_kpa by=platform,vehicle,calibration limit=exhaust_gauge_kpa;
 --   line x=wheel_power_kw y=dpf_delta_kpa by=platform,vehicle,calibration limit=dpf_delta_kpa
-WITH basis_count AS (
-    SELECT run_id, segment_id, CASE WHEN turbine_out_kpa IS NULL THEN 'system' ELSE 'outlet' END AS basis, count(*) AS bins
-    FROM curves
-    WHERE axis = 'wheel_power_kw' AND exhaust_gauge_kpa IS NOT NULL
-    GROUP BY run_id, segment_id, CASE WHEN turbine_out_kpa IS NULL THEN 'system' ELSE 'outlet' END
-),
-basis_place AS (
-    SELECT *, row_number() OVER (PARTITION BY run_id, segment_id ORDER BY bins DESC, basis) AS place
-    FROM basis_count
-),
-candidate AS (
-    SELECT run_id, segment_id, basis FROM basis_place WHERE place = 1
-),
+WITH
+-- include: on_exhaust
 -- include: alike
 binned AS (
     SELECT a.grp, c.bin, CAST(c.exhaust_gauge_kpa AS DOUBLE) AS exhaust_gauge_kpa, CAST(c.dpf_delta_kpa AS DOUBLE) AS dpf_delta_kpa,
@@ -44,7 +34,7 @@ answer AS (
     GROUP BY grp, bin
 )
 SELECT g.platform, g.vehicle, g.calibration, b.bin AS wheel_power_kw, round(b.exhaust_gauge_kpa, 2) AS exhaust_gauge_kpa, round(b.dpf_delta_kpa, 2) AS dpf_delta_kpa,
-    round(b.share, 3) AS share_of_turbine_in, b.n, g.basis AS drive_basis, g.test, g.gear, g.locked, g.left_out, nullif(trim(g.not_logged), '') AS not_logged
+    round(b.share, 3) AS share_of_turbine_in, b.n, g.basis AS drive_basis, g.test, g.gear, g.locked, g.left_out, g.left_out_why, nullif(trim(g.not_logged), '') AS not_logged
 FROM answer b
 JOIN alike g ON g.grp = b.grp AND g.pull_no = 1
 ORDER BY g.platform, g.vehicle, g.calibration, b.bin

@@ -13,6 +13,7 @@
 -- column gear: 1, the gear compared
 -- column locked: -, converter locked or not
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
+-- column left_out_why: -, for which condition they were left out, with their number
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
 -- plot: line x=wheel_power_kw y=drive_ratio by=platform,vehicle,calibration limit=drive_ratio reference=1.0,1.2,1.5,2.0;
 --   line x=boost_kpa y=net_drive_kpa by=platform,vehicle,calibration reference=1:1
@@ -31,7 +32,7 @@ answer AS (
     GROUP BY grp, bin
 )
 SELECT g.platform, g.vehicle, g.calibration, b.bin AS wheel_power_kw, round(b.boost_kpa, 2) AS boost_kpa, round(b.net_drive_kpa, 2) AS net_drive_kpa,
-    round(b.drive_ratio, 3) AS drive_ratio, b.n, g.basis AS drive_basis, g.test, g.gear, g.locked, g.left_out, nullif(trim(g.not_logged), '') AS not_logged
+    round(b.drive_ratio, 3) AS drive_ratio, b.n, g.basis AS drive_basis, g.test, g.gear, g.locked, g.left_out, g.left_out_why, nullif(trim(g.not_logged), '') AS not_logged
 FROM answer b
 JOIN alike g ON g.grp = b.grp AND g.pull_no = 1
 ORDER BY g.platform, g.vehicle, g.calibration, b.bin

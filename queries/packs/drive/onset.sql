@@ -18,6 +18,7 @@
 -- column gear: 1, the gear compared
 -- column locked: -, converter locked or not
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
+-- column left_out_why: -, for which condition they were left out, with their number
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
 -- column flagged: -, pulls used that a rule doubts: run, segment and why
 -- plot: line x=threshold y=wheel_power_kw by=platform,vehicle,calibration band=lo95:hi95
@@ -167,7 +168,7 @@ SELECT g.platform, g.vehicle, g.calibration, a.threshold, round(a.x, 1) AS wheel
         WHEN a.n = 1 THEN 'one pull: no interval'
         WHEN a.reached < a.n THEN 'not reached without one of the pulls: no upper end'
         WHEN a.x + a.half > a.highest_bin THEN 'upper end cut at the highest power measured' END AS note,
-    round(a.min_x, 1) AS ratio_min_kw, coalesce(s.bins, 0) AS spool_up_bins, g.basis AS drive_basis, g.test, g.gear, g.locked, g.left_out,
+    round(a.min_x, 1) AS ratio_min_kw, coalesce(s.bins, 0) AS spool_up_bins, g.basis AS drive_basis, g.test, g.gear, g.locked, g.left_out, g.left_out_why,
     nullif(trim(g.not_logged), '') AS not_logged, f.flagged
 FROM answer a
 JOIN alike g ON g.grp = a.grp AND g.pull_no = 1

@@ -13,6 +13,7 @@
 -- column locked: -, converter locked or not
 -- column standard: -, the correction standard
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
+-- column left_out_why: -, for which condition they were left out, with their number
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
 -- column flagged: -, pulls used that a rule doubts: run, segment and why
 WITH candidate AS (
@@ -26,7 +27,7 @@ described AS (
     SELECT * FROM alike WHERE pull_no = 1
 )
 SELECT g.platform, g.vehicle, g.calibration, round(p.peak_power_kw, 2) AS peak_power_kw, round(p.at_rpm, 0) AS at_rpm, round(p.peak_torque_nm, 1) AS peak_torque_nm,
-    round(p.at_rpm_torque, 0) AS at_rpm_torque, g.pulls AS n_pulls, g.test, g.gear, g.locked, g.standard, g.left_out, nullif(trim(g.not_logged), '') AS not_logged, f.flagged
+    round(p.at_rpm_torque, 0) AS at_rpm_torque, g.pulls AS n_pulls, g.test, g.gear, g.locked, g.standard, g.left_out, g.left_out_why, nullif(trim(g.not_logged), '') AS not_logged, f.flagged
 FROM peak p
 JOIN described g ON g.grp = p.grp
 LEFT JOIN flagged f ON f.grp = p.grp
