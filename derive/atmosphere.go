@@ -155,5 +155,5 @@ func VapourPressure(c float64) float64 {
 
 // DryPressure takes the vapour's share from a total pressure: relative humidity in %, temperature in °C.
 func DryPressure(total AbsKPa, humidityPct, c float64) AbsKPa {
-	return total - AbsKPa(humidityPct/100*VapourPressure(c))
+	return total - AbsKPa(humidityPct/100)*WaterVapour(c)
 }

@@ -44,6 +44,8 @@ func (r *Recipe) match(logs []schema.Log, ctx mapping.Context) matched {
 	m.claims, found = mapping.ByEvidence(seen, claims, shifts, ctx)
 	m.findings = append(m.findings, found...)
 	m.baro = mapping.Barometric(seen, m.claims, shifts, ctx)
+	m.claims, found = mapping.Zeros(seen, m.claims, shifts, ctx, m.baro)
+	m.findings = append(m.findings, found...)
 	return m
 }
 

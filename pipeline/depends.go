@@ -53,8 +53,11 @@ type member struct {
 	In       string `json:"in,omitempty"`       // Its path in the archive that SHA256 and Bytes are of.
 	Leaf     string `json:"leaf,omitempty"`     // SHA-256 of what is packed there.
 	Unpacked int64  `json:"unpacked,omitempty"` // Bytes of it.
+	Cut      bool   `json:"cut,omitempty"`      // What is packed breaks off: these are its whole lines.
 
 	Databases []database `json:"databases,omitempty"` // CAN databases beside it.
+
+	heads []string // SHA-256 of its beginnings that are cut sources elsewhere.
 }
 
 // fingerprint stands for all that matters; the sources' names do not.
@@ -178,6 +181,9 @@ type stated struct {
 	Baro        string `json:"baro,omitempty"`
 	Ambient     string `json:"ambient,omitempty"`
 	Humidity    string `json:"humidity,omitempty"`
+	DewPoint    string `json:"dew_point,omitempty"`
+	WetBulb     string `json:"wet_bulb,omitempty"`
+	Zero        string `json:"zero,omitempty"`
 	Standard    string `json:"standard,omitempty"`
 	Note        string `json:"note,omitempty"`
 	Origin      string `json:"origin,omitempty"`
@@ -198,12 +204,12 @@ func parsed(s string) float64 {
 }
 
 func state(s schema.Sheet) stated {
-	return stated{s.Vehicle, s.Calibration, s.Hardware, s.Test, s.StartedAt, s.Dyno, number(s.Gear), number(s.BaroKPa), number(s.AmbientC), number(s.HumidityPct), s.Standard, s.Note, s.Origin}
+	return stated{s.Vehicle, s.Calibration, s.Hardware, s.Test, s.StartedAt, s.Dyno, number(s.Gear), number(s.BaroKPa), number(s.AmbientC), number(s.HumidityPct), number(s.DewPointC), number(s.WetBulbC), s.Zero, s.Standard, s.Note, s.Origin}
 }
 
 func (s stated) sheet() schema.Sheet {
 	return schema.Sheet{Vehicle: s.Vehicle, Calibration: s.Calibration, Hardware: s.Hardware, Test: s.Test, StartedAt: s.StartedAt, Dyno: s.Dyno, Gear: parsed(s.Gear),
-		BaroKPa: parsed(s.Baro), AmbientC: parsed(s.Ambient), HumidityPct: parsed(s.Humidity), Standard: s.Standard, Note: s.Note, Origin: s.Origin}
+		BaroKPa: parsed(s.Baro), AmbientC: parsed(s.Ambient), HumidityPct: parsed(s.Humidity), DewPointC: parsed(s.DewPoint), WetBulbC: parsed(s.WetBulb), Zero: s.Zero, Standard: s.Standard, Note: s.Note, Origin: s.Origin}
 }
 
 // empty reports whether nothing is stated.
@@ -227,7 +233,7 @@ func (s stated) differ(was stated, differ func(now, was string) bool) string {
 	for _, p := range []struct{ name, now, was string }{
 		{"vehicle", s.Vehicle, was.Vehicle}, {"calibration", s.Calibration, was.Calibration}, {"hardware", s.Hardware, was.Hardware}, {"test", s.Test, was.Test},
 		{"started_at", s.StartedAt, was.StartedAt}, {"dyno", s.Dyno, was.Dyno}, {"gear", s.Gear, was.Gear}, {"baro", s.Baro, was.Baro}, {"ambient", s.Ambient, was.Ambient},
-		{"humidity", s.Humidity, was.Humidity}, {"standard", s.Standard, was.Standard}, {"note", s.Note, was.Note},
+		{"humidity", s.Humidity, was.Humidity}, {"dew_point", s.DewPoint, was.DewPoint}, {"wet_bulb", s.WetBulb, was.WetBulb}, {"zero", s.Zero, was.Zero}, {"standard", s.Standard, was.Standard}, {"note", s.Note, was.Note},
 	} {
 		if differ(p.now, p.was) {
 			parts = append(parts, p.name)

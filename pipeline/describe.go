@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"dynolake/derive"
 	"dynolake/derive/stats"
 	"dynolake/pipeline/sheet"
 	"dynolake/schema"
@@ -27,9 +28,29 @@ func (r *Recipe) describe(data *schema.RunData, sh schema.Sheet, m matched, t0 f
 			"no barometric pressure was logged or stated: taken to be %.2f kPa from %s", m.baro.KPa, m.baro.From))
 	}
 	run.AmbientC = either(sh.AmbientC, stats.Median(f.Column("ambient_c")))
-	run.HumidityPct = either(sh.HumidityPct, stats.Median(f.Column("humidity_pct")))
+	run.HumidityPct = either(either(sh.HumidityPct, r.moisture(data, sh)), stats.Median(f.Column("humidity_pct")))
 	run.OperatorNote = noted(run.OperatorNote, m.logs)
 	r.start(data, sh, m, t0)
+}
+
+// moisture is the relative humidity that a sheet's dew point or wet bulb says, at the run's ambient temperature; NaN where neither is stated or says none.
+func (r *Recipe) moisture(data *schema.RunData, sh schema.Sheet) float64 {
+	run := data.Run
+	vapour, what, code := derive.DewPointVapour(sh.DewPointC), fmt.Sprintf("a dew point of %.4g °C", sh.DewPointC), "humidity_from_dew_point"
+	if math.IsNaN(sh.DewPointC) {
+		if math.IsNaN(sh.WetBulbC) {
+			return math.NaN()
+		}
+		vapour, what, code = derive.WetBulbVapour(sh.WetBulbC, run.AmbientC, derive.AbsKPa(run.BaroKPa)), fmt.Sprintf("a wet bulb of %.4g °C", sh.WetBulbC), "humidity_from_wet_bulb"
+	}
+	rh := derive.RelativeHumidity(vapour, run.AmbientC)
+	if math.IsNaN(rh) {
+		data.Findings = append(data.Findings, remark(schema.Doubt, "humidity_not_reckoned", math.NaN(), "%",
+			"%s was stated, and no humidity follows from it: the run's ambient temperature (%.4g °C) must be known and not below it, and for a wet bulb barometric (%.4g kPa) too", what, run.AmbientC, run.BaroKPa))
+		return rh
+	}
+	data.Findings = append(data.Findings, remark(schema.Note, code, rh, "%", "%s at %.4g °C is a relative humidity of %.3g %%", what, run.AmbientC, rh))
+	return rh
 }
 
 // noted joins what a person wrote into the logs themselves, as a measurement file's comment, to the sheet's note.

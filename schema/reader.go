@@ -53,7 +53,14 @@ type Claim struct {
 	Unit      string    // The unit that the logged numbers are taken to be in, as units.yaml names it; empty when none is known.
 	Reference Reference // What the header, its unit or a mapping says of the zero; empty when they say nothing.
 	Rule      string    // file:line:column of the user's mapping that made the claim; empty when none did.
+	Zero      *ZeroAsk  // What the mapping asks to be taken off a pressure; nil for nothing.
 	Guesses   []Finding // What was guessed or left open while the name was read.
+}
+
+// ZeroAsk is what is to be taken off a pressure: a stated figure, or what it reads with the engine stopped.
+type ZeroAsk struct {
+	KeyOn bool
+	KPa   float64 // Where not KeyOn.
 }
 
 // Snapshot is one consistent state of the lake, as readers see it: the live files of each table, relative to Root.

@@ -64,6 +64,9 @@ type Sheet struct {
 	BaroKPa     float64
 	AmbientC    float64
 	HumidityPct float64
+	DewPointC   float64 // Stands in for HumidityPct; one of the three is stated at the most.
+	WetBulbC    float64
+	Zero        string // Which pressures' zeros are to be taken off, as mapping.ParseZeros reads it.
 	Standard    string
 	Note        string
 	Origin      string // file:line of the sheet's entry.

@@ -18,6 +18,7 @@ func (n namer) byRule(r Rule, log schema.Log, s schema.Series, c int) schema.Cla
 	}
 	col, _ := schema.Lookup(r.Column)
 	claim.Column, claim.Confidence, claim.Reference = col.Name, 1, r.Reference
+	claim.Zero = r.Zero
 	claim.Why = "decided by the mapping at " + claim.Rule
 	if len(r.States) > 0 || col.Kind == schema.State {
 		claim.States, _ = states(col.Name, texts(s, c))

@@ -69,7 +69,7 @@ func ParseRules(name string, data []byte) (Rules, error) {
 	return rules, nil
 }
 
-var ruleKeys = []string{"header", "pattern", "vehicle", "source", "column", "unit", "reference", "factor", "offset", "states", "ignore"}
+var ruleKeys = []string{"header", "pattern", "vehicle", "source", "column", "unit", "reference", "factor", "offset", "zero", "states", "ignore"}
 
 func rule(item entry.Value) (Rule, error) {
 	f := entry.NewForm(item)
@@ -135,6 +135,26 @@ func (r *Rule) target(f *entry.Form) {
 	}
 	r.numbers(f, col)
 	r.texts(f, col)
+	r.zero(f, col)
+}
+
+// zero reads what is to be taken off a pressure.
+func (r *Rule) zero(f *entry.Form, col schema.Column) {
+	text := f.Text("zero")
+	if text == "" {
+		return
+	}
+	if !slices.Contains(zeroed(), col.Name) {
+		f.Fail(f.At("zero"), "zero", "found %q for %s: want it for one of %s", text, col.Name, strings.Join(zeroed(), ", "))
+		return
+	}
+	z, err := ParseZeros(col.Name + "=" + text)
+	if err != nil {
+		f.Fail(f.At("zero"), "zero", "%w", err)
+		return
+	}
+	ask := z[col.Name]
+	r.Zero = &ask
 }
 
 func (r *Rule) numbers(f *entry.Form, col schema.Column) {
@@ -209,6 +229,7 @@ func (r Rule) text() string {
 	for _, k := range keys {
 		fmt.Fprintf(&b, " %q=%g", k, r.States[k])
 	}
+	b.WriteString(zeroText(r.Zero))
 	return b.String()
 }
 

@@ -25,6 +25,7 @@ type Rule struct {
 	Factor    float64 // 1 when not stated.
 	Offset    float64
 	States    map[string]float64 // A state's texts, lower case.
+	Zero      *schema.ZeroAsk    // Of a pressure: what is to be taken off it; nil for nothing.
 	Ignore    bool
 	Text      string // The entry in one spelling, whatever its order and layout: two rules with one text do the same.
 }

@@ -11,6 +11,7 @@ const StarterYAML = `# Mappings: what the headers of your own recorders mean, wh
 #   unit:      the unit of the numbers, after factor and offset; by default the unit in the log, else the column's own
 #   reference: absolute or gauge, for pressures
 #   factor, offset: logged * factor + offset is the value in that unit
+#   zero:      key-on takes off what a pressure reads with the engine stopped; a figure such as -1.2 kPa takes that off
 #   states:    a state's texts and their values
 #   vehicle:   only for this vehicle        source: only in files of this name (* and ? allowed)
 # An entry here wins over every guess. Changing one derives the runs that it speaks of again.

@@ -114,7 +114,8 @@ func (r *row) clash(other *row, f File) {
 		{"vehicle", r.sheet.Vehicle, other.sheet.Vehicle}, {"calibration", r.sheet.Calibration, other.sheet.Calibration}, {"hardware", r.sheet.Hardware, other.sheet.Hardware},
 		{"test", r.sheet.Test, other.sheet.Test}, {"started_at", r.sheet.StartedAt, other.sheet.StartedAt}, {"dyno", r.sheet.Dyno, other.sheet.Dyno},
 		{"gear", text(r.sheet.Gear), text(other.sheet.Gear)}, {"baro", text(r.sheet.BaroKPa), text(other.sheet.BaroKPa)}, {"ambient", text(r.sheet.AmbientC), text(other.sheet.AmbientC)},
-		{"humidity", text(r.sheet.HumidityPct), text(other.sheet.HumidityPct)}, {"standard", r.sheet.Standard, other.sheet.Standard},
+		{"humidity", text(r.sheet.HumidityPct), text(other.sheet.HumidityPct)}, {"dew_point", text(r.sheet.DewPointC), text(other.sheet.DewPointC)},
+		{"wet_bulb", text(r.sheet.WetBulbC), text(other.sheet.WetBulbC)}, {"zero", r.sheet.Zero, other.sheet.Zero}, {"standard", r.sheet.Standard, other.sheet.Standard},
 	} {
 		if d.a != "" && d.b != "" && d.a != d.b {
 			differ = append(differ, fmt.Sprintf("%s %q against %q", d.name, d.a, d.b))

@@ -8,7 +8,7 @@ import (
 )
 
 // The fields of a run sheet, in their order. date and time are halves of started_at, as spreadsheets have it.
-var fields = []string{"files", "vehicle", "calibration", "hardware", "test", "started_at", "dyno", "gear", "baro", "ambient", "humidity", "standard", "note"}
+var fields = []string{"files", "vehicle", "calibration", "hardware", "test", "started_at", "dyno", "gear", "baro", "ambient", "humidity", "dew_point", "wet_bulb", "zero", "standard", "note"}
 
 // words are other names that people give to the fields.
 var words = map[string]string{
@@ -16,7 +16,7 @@ var words = map[string]string{
 	"vehicle_id": "vehicle", "cal": "calibration", "calibration_name": "calibration", "tune": "calibration", "test_kind": "test", "test_type": "test",
 	"start": "started_at", "started": "started_at", "start_time": "started_at", "date_time": "started_at", "datetime": "started_at", "date": "date", "time": "time",
 	"barometer": "baro", "barometric": "baro", "barometric_pressure": "baro", "ambient_temperature": "ambient", "ambient_temp": "ambient",
-	"relative_humidity": "humidity", "rh": "humidity", "correction": "standard", "notes": "note", "comment": "note", "comments": "note", "remark": "note", "remarks": "note",
+	"relative_humidity": "humidity", "rh": "humidity", "dewpoint": "dew_point", "dew_point_temperature": "dew_point", "wetbulb": "wet_bulb", "wet_bulb_temperature": "wet_bulb", "zeros": "zero", "correction": "standard", "notes": "note", "comment": "note", "comments": "note", "remark": "note", "remarks": "note",
 }
 
 // heading is a column's heading as understood: a field, or "" for one that is none, and the unit that it carries.

@@ -10,6 +10,7 @@ import (
 
 	"dynolake/derive"
 	"dynolake/pipeline/config/entry"
+	"dynolake/pipeline/mapping"
 	"dynolake/schema"
 )
 
@@ -37,7 +38,7 @@ type row struct {
 
 // Empty is a sheet that says nothing.
 func Empty() schema.Sheet {
-	return schema.Sheet{Gear: math.NaN(), BaroKPa: math.NaN(), AmbientC: math.NaN(), HumidityPct: math.NaN()}
+	return schema.Sheet{Gear: math.NaN(), BaroKPa: math.NaN(), AmbientC: math.NaN(), HumidityPct: math.NaN(), DewPointC: math.NaN(), WetBulbC: math.NaN()}
 }
 
 // Fill gives s with every field that it leaves open taken from with.
@@ -47,7 +48,7 @@ func Fill(s, with schema.Sheet) schema.Sheet {
 		from string
 	}{
 		{&s.Vehicle, with.Vehicle}, {&s.Calibration, with.Calibration}, {&s.Hardware, with.Hardware}, {&s.Test, with.Test}, {&s.StartedAt, with.StartedAt},
-		{&s.Dyno, with.Dyno}, {&s.Standard, with.Standard}, {&s.Note, with.Note}, {&s.Origin, with.Origin},
+		{&s.Dyno, with.Dyno}, {&s.Zero, with.Zero}, {&s.Standard, with.Standard}, {&s.Note, with.Note}, {&s.Origin, with.Origin},
 	} {
 		if *f.to == "" {
 			*f.to = f.from
@@ -56,7 +57,7 @@ func Fill(s, with schema.Sheet) schema.Sheet {
 	for _, f := range []struct {
 		to   *float64
 		from float64
-	}{{&s.Gear, with.Gear}, {&s.BaroKPa, with.BaroKPa}, {&s.AmbientC, with.AmbientC}, {&s.HumidityPct, with.HumidityPct}} {
+	}{{&s.Gear, with.Gear}, {&s.BaroKPa, with.BaroKPa}, {&s.AmbientC, with.AmbientC}, {&s.HumidityPct, with.HumidityPct}, {&s.DewPointC, with.DewPointC}, {&s.WetBulbC, with.WetBulbC}} {
 		if math.IsNaN(*f.to) {
 			*f.to = f.from
 		}
@@ -145,11 +146,36 @@ func (r *row) set(c cell) {
 		number(&s.BaroKPa, entry.Want{Unit: "kPa", Reference: schema.Absolute, Low: 50, High: 110, Example: "99.1 kPa or 991 mbar"})
 	case "ambient":
 		number(&s.AmbientC, entry.Want{Unit: "°C", Low: -45, High: 60, Example: "21 °C or 70 °F"})
+	case "dew_point":
+		number(&s.DewPointC, entry.Want{Unit: "°C", Low: -50, High: 60, Example: "9.5 °C or 49 °F"})
+		r.moisture(c)
+	case "wet_bulb":
+		number(&s.WetBulbC, entry.Want{Unit: "°C", Low: 0, High: 60, Example: "15 °C or 59 °F"})
+		r.moisture(c)
+	case "zero":
+		if _, err := mapping.ParseZeros(text); err != nil {
+			r.fault(c, err)
+		}
+		s.Zero = text
 	case "humidity":
 		number(&s.HumidityPct, entry.Want{Unit: "%", Low: 0, High: 100, Example: "45 %"})
+		r.moisture(c)
 		if s.HumidityPct > 0 && s.HumidityPct <= 1 {
 			r.find(schema.Doubt, "humidity_implausible", "humidity_pct", fmt.Sprintf("%s: humidity %q is read as a percentage: was %.3g %% meant?", c.at, text, 100*s.HumidityPct))
 		}
+	}
+}
+
+// moisture reports a second statement of how moist the air is.
+func (r *row) moisture(c cell) {
+	n := 0
+	for _, v := range []float64{r.sheet.HumidityPct, r.sheet.DewPointC, r.sheet.WetBulbC} {
+		if !math.IsNaN(v) {
+			n++
+		}
+	}
+	if n > 1 {
+		r.fault(c, errors.New("found a second one of humidity, dew_point and wet_bulb: want one of the three"))
 	}
 }
 

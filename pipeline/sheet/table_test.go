@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"errors"
 	"math"
 	"strings"
 	"testing"
@@ -17,7 +18,7 @@ import (
 func TestTableDialects(t *testing.T) {
 	want := schema.Sheet{
 		Files: []string{"a.csv", "b.csv"}, Vehicle: "van-1", Calibration: "step 2", Hardware: "turbo B", Test: "sweep", StartedAt: "2026-03-05 14:30", Dyno: "cell-1", Gear: 4,
-		BaroKPa: 99.1, AmbientC: 20, HumidityPct: 45.5, Standard: "iso1585-1992", Note: "cold, wet",
+		BaroKPa: 99.1, AmbientC: 20, HumidityPct: 45.5, DewPointC: math.NaN(), WetBulbC: math.NaN(), Standard: "iso1585-1992", Note: "cold, wet",
 	}
 	head := []string{"files", "vehicle", "calibration", "hardware", "test", "started_at", "dyno", "gear", "baro", "ambient", "humidity", "standard", "note"}
 	row := []string{`"a.csv;b.csv"`, "van-1", "step 2", "turbo B", "Sweep", "2026-03-05 14:30", "cell-1", "4", "99.1", "20", "45.5", "ISO 1585:1992", `"cold, wet"`}
@@ -55,7 +56,7 @@ func TestTableDialects(t *testing.T) {
 			t.Errorf("%s: %d rows, %v %v", name, len(rows), err, rows)
 			continue
 		}
-		if d := cmp.Diff(want, rows[0].sheet, cmpopts.IgnoreFields(schema.Sheet{}, "Origin"), cmpopts.EquateApprox(0, 1e-9)); d != "" {
+		if d := cmp.Diff(want, rows[0].sheet, cmpopts.IgnoreFields(schema.Sheet{}, "Origin"), cmpopts.EquateApprox(0, 1e-9), cmpopts.EquateNaNs()); d != "" {
 			t.Errorf("%s: %s", name, d)
 		}
 	}
@@ -96,9 +97,9 @@ func TestSingleSheet(t *testing.T) {
 	if err != nil || len(r.faults) > 0 {
 		t.Fatal(err, r)
 	}
-	want := schema.Sheet{Files: []string{"a.csv", "b.csv"}, Vehicle: "007", Gear: 4, AmbientC: 20, BaroKPa: 99.1, HumidityPct: math.NaN(), StartedAt: "2026-03-05 14:30:00", Note: "cold\n  wet; operator: kx; ky", Origin: "a.run.yaml:1:1"}
+	want := schema.Sheet{Files: []string{"a.csv", "b.csv"}, Vehicle: "007", Gear: 4, AmbientC: 20, BaroKPa: 99.1, HumidityPct: math.NaN(), DewPointC: math.NaN(), WetBulbC: math.NaN(), StartedAt: "2026-03-05 14:30:00", Note: "cold\n  wet; operator: kx; ky", Origin: "a.run.yaml:1:1"}
 	want.Note = "cold\nwet; operator: kx; ky"
-	if d := cmp.Diff(want, r.sheet, cmpopts.EquateNaNs(), cmpopts.EquateApprox(0, 1e-9)); d != "" {
+	if d := cmp.Diff(want, r.sheet, cmpopts.EquateApprox(0, 1e-9), cmpopts.EquateNaNs()); d != "" {
 		t.Error(d)
 	}
 }
@@ -134,6 +135,40 @@ func TestFill(t *testing.T) {
 	got := Fill(s, schema.Sheet{Vehicle: "v2", Calibration: "c", Gear: 5, BaroKPa: 99, AmbientC: math.NaN(), HumidityPct: math.NaN()})
 	if got.Vehicle != "v1" || got.Calibration != "c" || got.Gear != 4 || got.BaroKPa != 99 || !math.IsNaN(got.AmbientC) {
 		t.Errorf("Fill = %+v", got)
+	}
+}
+
+// How moist the air is can be stated in three ways, one of them at a time.
+func TestMoistureAndZeros(t *testing.T) {
+	for text, want := range map[string]struct {
+		dew, wet float64
+		zero     string
+		fault    string
+	}{
+		"files,Dew Point [°F]\na.csv,49.1\n":                      {dew: 9.5, wet: math.NaN()},
+		"files,wet bulb\na.csv,15 °C\n":                           {dew: math.NaN(), wet: 15},
+		"files,zero\na.csv,key-on\n":                              {dew: math.NaN(), wet: math.NaN(), zero: "key-on"},
+		"files,zeros\na.csv,turbine_in_kpa = -1.2 kPa; map_kpa\n": {dew: math.NaN(), wet: math.NaN(), zero: "turbine_in_kpa = -1.2 kPa; map_kpa"},
+		"files,humidity,dew_point\na.csv,40,9\n":                  {fault: "want one of the three"},
+		"files,wet_bulb\na.csv,-3\n":                              {fault: "wet_bulb"},
+		"files,zero\na.csv,turbin_in_kpa\n":                       {fault: `did you mean "turbine_in_kpa"`},
+		"files,zero\na.csv,map_kpa=90 kPa\n":                      {fault: "map_kpa"},
+	} {
+		rows, err := readTable("runs.csv", text)
+		if err != nil || len(rows) != 1 {
+			t.Fatal(text, err)
+		}
+		if want.fault != "" {
+			if err := errors.Join(rows[0].faults...); err == nil || !strings.Contains(err.Error(), want.fault) {
+				t.Errorf("%q: faults %v, want %q", text, err, want.fault)
+			}
+			continue
+		}
+		s := rows[0].sheet
+		same := func(a, b float64) bool { return math.Abs(a-b) < 1e-9 || math.IsNaN(a) && math.IsNaN(b) }
+		if len(rows[0].faults) > 0 || !same(s.DewPointC, want.dew) || !same(s.WetBulbC, want.wet) || s.Zero != want.zero {
+			t.Errorf("%q: %+v, faults %v", text, s, rows[0].faults)
+		}
 	}
 }
 
