@@ -58,6 +58,10 @@ type recorder struct {
 	quantum  float64 // rpm.
 	noise    float64 // rpm, standard deviation.
 	jitter   float64 // Seconds by which a poll's stamp is off, at most.
+	hold     float64 // Seconds for which a value is repeated before the next is taken.
+	smooth   float64 // Time constant of a filter, seconds.
+	gain     float64 // What it reads for 1; 0 is 1.
+	gaps     bool    // Every twentieth second is missing.
 	shift    float64 // True time is the recorder's plus this at its beginning,
 	drift    float64 // and this more for each of its seconds.
 }
@@ -69,7 +73,10 @@ func (c recorder) log(s session, r *rand.Rand, name string) schema.Log {
 		if x > c.to {
 			break
 		}
-		n := s.at(x) + c.noise*r.NormFloat64()
+		n := c.reading(s, x) + c.noise*r.NormFloat64()
+		if c.gaps && math.Mod(x, 20) < 1 {
+			n = math.NaN()
+		}
 		if c.quantum > 0 {
 			n = math.Round(n/c.quantum) * c.quantum
 		}
@@ -79,6 +86,26 @@ func (c recorder) log(s session, r *rand.Rand, name string) schema.Log {
 	}
 	sort.Float64s(t)
 	return schema.Log{Source: name, Series: []schema.Series{series(t, v)}}
+}
+
+// reading is what the recorder sees at a time.
+func (c recorder) reading(s session, x float64) float64 {
+	if c.hold > 0 {
+		x = math.Floor(x/c.hold) * c.hold
+	}
+	v := s.at(x)
+	if c.smooth > 0 { // The filter's answer, by its weights over five time constants.
+		sum, all := 0.0, 0.0
+		for k := range 50 {
+			w := math.Exp(-float64(k) / 10)
+			sum, all = sum+w*s.at(x-c.smooth*float64(k)/10), all+w
+		}
+		v = sum / all
+	}
+	if c.gain > 0 {
+		v *= c.gain
+	}
+	return v
 }
 
 type simulated struct {
@@ -114,6 +141,10 @@ func simulations() map[string]simulated {
 	add("coarse speed, noise, jitter", 600, func(c *simulated) { c.b.quantum, c.b.noise, c.b.jitter, c.lag, c.ppm = 50, 25, 0.08, 0.08, 100 }) // The stamps are late by 0.04 s on average.
 	add("starts late", 300, func(c *simulated) { c.b.from, c.b.shift, c.lag, c.ppm = 190, 190, 0.05, 300 })
 	add("shares a third", 400, func(c *simulated) { c.a.to, c.b.from, c.lag, c.ppm = 260, 190, 0.05, 300 })
+	add("a filter of 0.3 s", 120, func(c *simulated) { c.a.smooth, c.lag = 0.3, 0.35 })          // Which a lag of 0.3 s is,
+	add("values held for half a second", 120, func(c *simulated) { c.b.hold, c.lag = 0.5, 0.3 }) // and one of a quarter.
+	add("a tyre that slips", 300, func(c *simulated) { c.b.gain, c.b.rate, c.b.quantum, c.lag, c.ppm = 1.03, 1, 20, 0.15, 500 })
+	add("values missing", 300, func(c *simulated) { c.a.gaps, c.b.gaps, c.lag, c.ppm = true, true, 0.02, 30 })
 	return cases
 }
 
@@ -172,4 +203,20 @@ func (c simulated) errors(logs []schema.Log, places []Placement, ref int) (off, 
 		drift = -places[0].Drift
 	}
 	return off, 1e6 * math.Abs(drift-c.b.drift)
+}
+
+// One pull of half a minute, as most logs of a dyno are: at 1 to 10 Hz beside 50 Hz it is placed within a tenth of the slower step.
+func TestShortPullIsPlaced(t *testing.T) {
+	for _, rate := range []float64{1, 2, 4, 10} {
+		for seed := range uint64(5) {
+			r := rand.New(rand.NewPCG(seed, 5))
+			s := pull(6+3*r.Float64(), 6+4*r.Float64(), 3+2*r.Float64())
+			end := s.t[len(s.t)-1]
+			logs := []schema.Log{recorder{to: end, rate: 50, quantum: 1, noise: 4}.log(s, r, "dyno.csv"), recorder{from: 1, to: end - 2, rate: rate, quantum: 0.25, noise: 4, shift: -7.3}.log(s, r, "scan.csv")}
+			places, found := Place(logs, speedClaims(), time.UTC)
+			if !places[1].Placed || math.Abs(places[1].Shift+7.3) > 0.1/rate {
+				t.Errorf("%v Hz, seed %d: %+v, want a shift of -7.3: %s", rate, seed, places[1], found[0].Text)
+			}
+		}
+	}
 }
