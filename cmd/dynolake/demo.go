@@ -59,7 +59,15 @@ func makeDemo(c *cli.Context) error {
 	if err != nil && !errors.Is(err, errSetAside) {
 		return err
 	}
-	return errors.Join(demoAnswers(c), err)
+	return errors.Join(demoNight(c, done), demoAnswers(c), err)
+}
+
+// demoNight makes the comparison tables and the report, as the night's refresh does.
+func demoNight(c *cli.Context, done pipeline.Result) error {
+	return holding(c, func(l *lake.Lake, _ *lake.Writer, recipe *pipeline.Recipe) error {
+		_, _, err := renew(c, l, recipe.Config, done)
+		return err
+	})
 }
 
 // openDemoLake makes the lake, or makes sure that the one that is there is a demo's.
@@ -151,6 +159,9 @@ func demoAnswers(c *cli.Context) error {
 		return nil
 	})
 	if err == nil {
+		if many {
+			fmt.Fprintf(c.App.Writer, "\nThe report: %s\n", filepath.Join(lakePath(c), "reports", "report.html"))
+		}
 		say(c, "\nAll of it is invented. Look further: dynolake --lake %s packs, runs, query; the logs are in %s", lakePath(c), filepath.Join(lakePath(c), "demo"))
 	}
 	return err

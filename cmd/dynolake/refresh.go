@@ -45,26 +45,32 @@ func refresh(c *cli.Context) error {
 		if err != nil {
 			return err
 		}
-		work, err := newWork(c, l, recipe.Config)
+		work, n, err := renew(c, l, recipe.Config, taken)
 		if err != nil {
-			return err
-		}
-		if err := work.Tables(c.Context); err != nil {
-			return err
-		}
-		for _, p := range work.Written.Problems {
-			fmt.Fprintf(c.App.ErrWriter, "dynolake: left out: %v\n", p)
-		}
-		n := work.News(taken)
-		if err := renewReport(c, work, recipe.Config, n); err != nil {
-			return err
-		}
-		work.Now.At = time.Now().UTC().Truncate(time.Second)
-		if err := work.Now.Write(l.Root()); err != nil {
 			return err
 		}
 		return errors.Join(tellNews(c, work, n), refreshed(c, work, taken))
 	})
+}
+
+// renew brings tables and report up to the lake as it is now, and keeps what the next refresh compares with.
+func renew(c *cli.Context, l *lake.Lake, conf config.Config, taken pipeline.Result) (*night.Work, night.News, error) {
+	work, err := newWork(c, l, conf)
+	if err == nil {
+		err = work.Tables(c.Context)
+	}
+	if err != nil {
+		return nil, night.News{}, err
+	}
+	for _, p := range work.Written.Problems {
+		fmt.Fprintf(c.App.ErrWriter, "dynolake: left out: %v\n", p)
+	}
+	n := work.News(taken)
+	if err := renewReport(c, work, conf, n); err != nil {
+		return nil, n, err
+	}
+	work.Now.At = time.Now().UTC().Truncate(time.Second)
+	return work, n, work.Now.Write(l.Root())
 }
 
 // newWork gathers what the tables are made from.

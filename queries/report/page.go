@@ -25,10 +25,9 @@ type page struct {
 
 // newsList is the news in words.
 type newsList struct {
-	Since                         string
+	Since, First                  string
 	None                          bool
 	Runs, Verdicts, Passed, Aside []string
-	MoreRuns                      int
 }
 
 func (p *page) render(out io.Writer) error {

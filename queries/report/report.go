@@ -117,6 +117,9 @@ func (w *writer) facts(ctx context.Context, p *page) error {
 	return nil
 }
 
+// maxNews is how many lines each kind of news gets.
+const maxNews = 15
+
 // news puts the refresh's news into words.
 func (w *writer) news() *newsList {
 	if w.in.News == nil {
@@ -126,6 +129,10 @@ func (w *writer) news() *newsList {
 	n := &newsList{None: in.none()}
 	if !in.Since.IsZero() {
 		n.Since = in.Since.UTC().Format("2006-01-02 15:04 UTC")
+	} else if !n.None {
+		n.First = fmt.Sprintf("The first refresh: all of it is new. %s, %s, %s passed, %s set aside.", plural(len(in.Runs), "run", "runs"),
+			plural(len(in.Verdicts), "comparison", "comparisons"), plural(len(in.Passed), "limit", "limits"), plural(len(in.SetAside), "file", "files"))
+		in.Runs, in.Verdicts, in.Passed = nil, nil, nil
 	}
 	for _, r := range in.Runs {
 		at := "without a time"
@@ -134,8 +141,6 @@ func (w *writer) news() *newsList {
 		}
 		n.Runs = append(n.Runs, fmt.Sprintf("%s, %s, %s, %s (run %s)", orUnnamed(r.Vehicle), named(r.Calibration), r.Test, at, r.ID))
 	}
-	n.MoreRuns = len(n.Runs) - 20
-	n.Runs = n.Runs[:min(len(n.Runs), 20)]
 	for _, v := range in.Verdicts {
 		was := ""
 		if v.Was != "" {
@@ -153,9 +158,12 @@ func (w *writer) news() *newsList {
 	for _, a := range in.SetAside {
 		n.Aside = append(n.Aside, result.Harmless(a.Source)+": "+result.Harmless(a.Reason))
 	}
-	for _, list := range [][]string{n.Runs, n.Verdicts, n.Passed, n.Aside} {
-		for i := range list {
-			list[i] = result.Harmless(list[i])
+	for _, list := range []*[]string{&n.Runs, &n.Verdicts, &n.Passed, &n.Aside} {
+		for i, s := range *list {
+			(*list)[i] = result.Harmless(s) + "."
+		}
+		if more := len(*list) - maxNews; more > 0 {
+			*list = append((*list)[:maxNews:maxNews], fmt.Sprintf("And %d more.", more))
 		}
 	}
 	return n
