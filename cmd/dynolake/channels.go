@@ -20,32 +20,39 @@ func channelsCommand() *cli.Command {
 		Flags: []cli.Flag{
 			&cli.BoolFlag{Name: "standards", Usage: "the correction standards that a run sheet can name"},
 			&cli.BoolFlag{Name: "brief", Usage: "column, unit, meaning and formula alone"},
+			&cli.BoolFlag{Name: "macros", Usage: "the functions that SQL has here beside its own: bins, quantiles, units"},
 		},
 		Action: func(c *cli.Context) error {
 			switch {
-			case c.NArg() > 1 || c.NArg() == 1 && (c.Bool("standards") || c.Bool("brief")):
+			case c.NArg() > 1 || c.NArg() == 1 && (c.Bool("standards") || c.Bool("brief") || c.Bool("macros")):
 				return usagef("channels takes one column's name or an option, found %q", c.Args().First())
-			case c.NArg() == 1:
-				return showChannel(c, c.Args().First())
 			case c.Bool("standards"):
 				return show(c, standardRows(), nil)
-			case c.Bool("brief"):
-				return show(c, briefChannels(), nil)
+			case c.Bool("macros"):
+				return show(c, macroRows(), nil)
 			}
-			format, _, err := presentation(c)
+			own, err := userColumns(c)
 			if err != nil {
 				return err
 			}
-			if format == result.Table {
-				return show(c, narrowChannels(), nil)
+			format, _, err := presentation(c)
+			switch {
+			case err != nil:
+				return err
+			case c.NArg() == 1:
+				return showChannel(c, c.Args().First(), own)
+			case c.Bool("brief"):
+				return show(c, briefChannels(own), nil)
+			case format == result.Table:
+				return show(c, narrowChannels(own), nil)
 			}
-			return show(c, channelRows(), nil)
+			return show(c, channelRows(own), nil)
 		},
 	}
 }
 
 // channelRows has everything that the catalogue says, a row a column.
-func channelRows() *result.Rows {
+func channelRows(own []userColumn) *result.Rows {
 	columns := texts("column", "unit", "meaning", "origin", "formula", "source", "reference", "kind")
 	columns = append(columns, result.Column{Name: "lowest", Kind: result.Float64}, result.Column{Name: "highest", Kind: result.Float64}, result.Column{Name: "field_id", Kind: result.Int})
 	columns = append(columns, texts("validity", "inputs")...)
@@ -57,14 +64,23 @@ func channelRows() *result.Rows {
 		}
 		rows = append(rows, row)
 	}
+	for _, u := range own {
+		rows = append(rows, []any{u.Name, orNull(u.Unit), orNull(u.Meaning), "user", u.formula(), ownSource, nil, nil, nil, nil, nil, orNull("in " + strings.Join(u.views, ", ")), nil})
+	}
 	return result.Of(columns, rows)
 }
 
+// ownSource is where the user's columns are declared.
+const ownSource = "config/columns.yaml"
+
 // narrowChannels is what a terminal has room for.
-func narrowChannels() *result.Rows {
+func narrowChannels(own []userColumn) *result.Rows {
 	var rows [][]any
 	for _, col := range schema.Columns() {
 		rows = append(rows, []any{col.Name, col.Unit, origin(col), col.Meaning, orNull(col.Formula), orNull(col.Validity), orNull(col.Source)})
+	}
+	for _, u := range own {
+		rows = append(rows, []any{u.Name, orNull(u.Unit), "user", orNull(u.Meaning), u.formula(), "in " + strings.Join(u.views, ", "), ownSource})
 	}
 	return result.Of(texts("column", "unit", "origin", "meaning", "formula", "validity", "source"), rows)
 }
@@ -77,10 +93,17 @@ func origin(c schema.Column) string {
 }
 
 // showChannel prints all that is known of one column, a row a fact.
-func showChannel(c *cli.Context, name string) error {
+func showChannel(c *cli.Context, name string, own []userColumn) error {
 	col, ok := schema.Lookup(name)
 	if !ok {
 		var names []string
+		for _, u := range own {
+			if u.Name == name {
+				return show(c, result.Of(texts("field", "value"), [][]any{{"column", u.Name}, {"unit", orNull(u.Unit)}, {"meaning", orNull(u.Meaning)}, {"origin", "user"},
+					{"formula", u.formula()}, {"views", strings.Join(u.views, ", ")}, {"source", ownSource}}), nil)
+			}
+			names = append(names, u.Name)
+		}
 		for _, c := range schema.Columns() {
 			names = append(names, c.Name)
 		}
@@ -118,7 +141,7 @@ func sensitivity(entry, unit string) string {
 	return fmt.Sprintf("%s, %s %s a %s", name, factor, unit, from.Unit)
 }
 
-func briefChannels() *result.Rows {
+func briefChannels(own []userColumn) *result.Rows {
 	var rows [][]any
 	for _, col := range schema.Columns() {
 		how := col.Formula
@@ -126,6 +149,9 @@ func briefChannels() *result.Rows {
 			how = "measured"
 		}
 		rows = append(rows, []any{col.Name, col.Unit, col.Meaning, how})
+	}
+	for _, u := range own {
+		rows = append(rows, []any{u.Name, orNull(u.Unit), orNull(u.Meaning), u.formula()})
 	}
 	return result.Of(texts("column", "unit", "meaning", "formula"), rows)
 }

@@ -29,6 +29,10 @@ func main() {
 // run is the program without the process: it returns the exit code.
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	app := newApp(stdout, stderr)
+	if asksCompletion(args) {
+		complete(ctx, app, args[:len(args)-1], stdout)
+		return 0
+	}
 	args, err := arrange(app, args)
 	if err == nil {
 		err = app.RunContext(ctx, args)

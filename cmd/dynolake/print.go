@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"os"
 
 	"dynolake/queries/result"
@@ -14,6 +15,9 @@ func show(c *cli.Context, rows *result.Rows, declared map[string]string) error {
 	format, units, err := presentation(c)
 	if err != nil {
 		return err
+	}
+	if format == result.Parquet && onTerminal(c.App.Writer) {
+		return errors.Join(usagef("a terminal shows no Parquet: write > FILE behind the command"), rows.Close())
 	}
 	o := result.Options{Units: units, Declared: declared}
 	if f, ok := c.App.Writer.(*os.File); ok && onTerminal(f) {

@@ -102,7 +102,7 @@ func answer(c *cli.Context, runs []string, statement string, units map[string]st
 		if err != nil {
 			return err
 		}
-		return show(c, rows, units)
+		return show(c, rows, withUserUnits(s, units))
 	})
 }
 

@@ -35,6 +35,9 @@ func (s *Session) Faults() []ColumnFault { return slices.Clone(s.faults) }
 // UserColumns gives the user's columns of a view, in the order of their declaration.
 func (s *Session) UserColumns(view string) []UserColumn { return slices.Clone(s.own[view]) }
 
+// ViewNames lists the views.
+func ViewNames() []string { return viewNames() }
+
 // withColumns puts a view's user columns behind its own.
 func (s *Session) withColumns(view, query string) string {
 	return extended(query, s.own[view])
