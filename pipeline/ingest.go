@@ -173,7 +173,14 @@ func (in *ingest) collect(ctx context.Context, specs []sheet.Spec) ([]*job, erro
 		}
 		jobs = append(jobs, j)
 	}
-	return in.settle(disjoin(jobs))
+	stored, err := in.recordings()
+	if err != nil {
+		return nil, err
+	}
+	if err := in.findHeads(ctx, jobs, stored); err != nil {
+		return nil, err
+	}
+	return in.settle(disjoin(jobs), stored), nil
 }
 
 // run makes the jobs in parallel and commits as it goes.

@@ -47,6 +47,9 @@ func (h holders) of(m member) []*job {
 func (h holders) add(j *job) {
 	for _, m := range j.members {
 		h[m.book()] = append(h[m.book()], holding{m.At, j})
+		for _, head := range m.heads {
+			h[head] = append(h[head], holding{"", j})
+		}
 	}
 }
 
@@ -119,7 +122,7 @@ func (j *job) drop(out func(member) bool) string {
 func disjoin(jobs []*job) []*job {
 	order := slices.Clone(jobs)
 	slices.SortStableFunc(order, func(a, b *job) int {
-		return cmp.Or(cmp.Compare(len(b.members), len(a.members)), cmp.Compare(uint(a.rank), uint(b.rank))) // No sheet is the farthest.
+		return cmp.Or(cmp.Compare(b.heads(), a.heads()), cmp.Compare(len(b.members), len(a.members)), cmp.Compare(uint(a.rank), uint(b.rank))) // No sheet is the farthest.
 	})
 	holder := holders{}
 	for _, j := range order {
@@ -165,11 +168,7 @@ func (j *job) absorb(other *job, lost string) {
 
 // settle holds the jobs against what the lake has, for the same bytes are one run. A stored run all of whose sources are
 // named by the sheets of these jobs retires when they land; of another, the jobs leave the sources where they are.
-func (in *ingest) settle(jobs []*job) ([]*job, error) {
-	stored, err := in.recordings()
-	if err != nil {
-		return nil, err
-	}
+func (in *ingest) settle(jobs []*job, stored []recording) []*job {
 	holder := holders{}
 	ids := map[string]bool{}
 	for _, j := range jobs {
@@ -195,7 +194,7 @@ func (in *ingest) settle(jobs []*job) ([]*job, error) {
 			join(r, sharing(r, holder))
 		}
 	}
-	return jobs, nil
+	return jobs
 }
 
 // sharing lists the jobs that have a source of a recording.
@@ -212,11 +211,11 @@ func sharing(r recording, holder holders) []*job {
 }
 
 // covered reports whether the run sheets of the jobs name every source of a recording; a workbook, of which they name a sheet, counts:
-// who names sheets leaves the others out.
+// who names sheets leaves the others out. For a source that was cut, the whole one need not be named.
 func covered(r recording, holder holders) bool {
 	return !slices.ContainsFunc(r.members, func(m member) bool {
 		jobs := holder.of(m)
-		return len(jobs) == 0 || slices.ContainsFunc(jobs, func(j *job) bool { return j.rank < 0 })
+		return len(jobs) == 0 || !m.Cut && slices.ContainsFunc(jobs, func(j *job) bool { return j.rank < 0 })
 	})
 }
 
@@ -226,6 +225,9 @@ func (in *ingest) leave(r recording, jobs []*job, holder holders) {
 		lost := j.drop(func(m member) bool {
 			return slices.ContainsFunc(r.members, m.shares)
 		})
+		if lost == "" {
+			continue // It holds more than the recording has of it.
+		}
 		if len(j.members) > 0 {
 			j.findings = append(j.findings, remark(schema.Note, "same_bytes", 0, "", "%s holds the same bytes as a source of run %s: it is read there alone", lost, r.id))
 			continue

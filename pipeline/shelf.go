@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"sync"
 
@@ -65,6 +66,10 @@ func (s *shelf) leaf(ctx context.Context, m member, whole schema.Source) (schema
 	var names []string
 	for _, f := range files {
 		rel := strings.TrimPrefix(strings.TrimPrefix(f.Name, whole.Name), "/")
+		if rel == m.In && m.Cut {
+			f, cut, err := f.Mend(ctx)
+			return f, append(slices.Clip(found), cut...), err
+		}
 		if rel == m.In {
 			return f, found, nil
 		}

@@ -207,7 +207,7 @@ func (s *shelf) members(ctx context.Context, f sheet.File) ([]member, error) {
 			return nil, ctx.Err()
 		}
 		if err != nil {
-			m.Leaf = "" // Why is told when it is read.
+			m.mend(ctx, file) // Where nothing can be had, why is told when it is read.
 		}
 		list = append(list, m)
 	}

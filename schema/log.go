@@ -2,6 +2,7 @@ package schema
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"io"
 	"time"
@@ -13,6 +14,10 @@ type Source struct {
 	Size int64  // Bytes, or -1 when not known.
 	Open func() (io.ReadCloser, error)
 	Via  string // The form of what holds it, such as workbook, where the bytes were made from a member of it; empty otherwise.
+
+	// Mend gives what can be had of a packed text that breaks off, with a finding that says so, or the reason why nothing can. It
+	// is nil for what is not packed.
+	Mend func(context.Context) (Source, []Finding, error)
 }
 
 // At is what a source opens to be read in any order.

@@ -11,5 +11,10 @@
 // 16 GiB at most; a zip's members together may not claim more than that either, and it may hold 10,000 of them. Beyond that the archive
 // or the member is refused. Checksums are verified when a member was read to its end. A failure leaves nothing behind.
 //
+// Cuts. A .gz or .zst that breaks off is an error when it is read to the cut. Source.Mend gives, of a text, the whole lines before it,
+// with a finding of severity doubt. The checksum stands at the end and is lost with it, so what could be damage and not a cut is refused: another error
+// than an end that comes too soon, and in a .gz last bytes that state about the size that was unpacked, as those of a whole file do. What
+// the last 64 packed bytes say is left out, for a bit flipped there hides the end of a whole stream. A cut .zip has lost its directory and is refused.
+//
 //	members, findings, err := archive.Zip{}.Members(ctx, src)
 package archive
