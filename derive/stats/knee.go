@@ -24,7 +24,8 @@ const kneeSteps = 20
 // of the F ratio of the squares, which takes the errors of its bins as independent. Ends are infinite where no place up to the second
 // outermost bin can be refused; NaN for fewer than five bins.
 //
-// 95 % intervals covered 94–97 % in simulations of 1 to 8 pulls (TestCoverageKnee).
+// 95 % intervals covered 94–96 % in simulations of 2 to 8 pulls however their bins err, and of one pull whose bins err independently; of
+// one whose bins err together 55–75 % (TestCoverageKnee).
 func Bend(x []float64, pulls [][]float64, level float64) Knee {
 	k := Knee{Place: Place{math.NaN(), none()}, Below: math.NaN(), Above: math.NaN(), P: math.NaN()}
 	var sticks []stick
@@ -37,43 +38,80 @@ func Bend(x []float64, pulls [][]float64, level float64) Knee {
 	if len(places) == 0 {
 		return k
 	}
-	best, least, squares := 0, math.Inf(1), make([]float64, len(places))
-	for i, at := range places {
+	total := func(at float64) (sum float64) {
 		for _, s := range sticks {
-			squares[i] += s.misfit(at)
+			sum += s.misfit(at)
 		}
-		if squares[i] < least {
-			best, least = i, squares[i]
+		return sum
+	}
+	best, least := 0, math.Inf(1)
+	for i, at := range places {
+		if v := total(at); v < least {
+			best, least = i, v
 		}
 	}
-	k.At = places[best]
+	k.At = lowest(total, places[max(best-1, 0)], places[min(best+1, len(places)-1)])
 	k.lines(sticks)
-	accept := func(i int) bool {
-		return math.Abs(slip(sticks, places[i])) <= TQuantile((1+level)/2, float64(len(sticks)-1))
+	accept := func(at float64) bool {
+		return math.Abs(slip(sticks, at)) <= TQuantile((1+level)/2, float64(len(sticks)-1))
 	}
 	if len(sticks) == 1 {
 		df := float64(len(sticks[0].x) - 4)
 		if df < 1 {
 			return k
 		}
-		limit := least * (1 + distuv.F{D1: 1, D2: df}.Quantile(level)/df)
-		accept = func(i int) bool { return squares[i] <= limit }
-	}
-	from, to := best, best
-	for from > 0 && accept(from-1) {
-		from--
-	}
-	for to+1 < len(places) && accept(to+1) {
-		to++
+		limit := total(k.At) * (1 + distuv.F{D1: 1, D2: df}.Quantile(level)/df)
+		accept = func(at float64) bool { return total(at) <= limit }
 	}
 	k.Lo, k.Hi = math.Inf(-1), math.Inf(1)
-	if from > 0 { // To the nearest place refused: the end lies before it.
-		k.Lo = places[from-1]
+	for last, i := k.At, best; i >= 0; i-- {
+		if at := places[i]; at < k.At && !accept(at) {
+			k.Lo = edge(accept, last, at)
+			break
+		} else if at < k.At {
+			last = at
+		}
 	}
-	if to+1 < len(places) {
-		k.Hi = places[to+1]
+	for last, i := k.At, best; i < len(places); i++ {
+		if at := places[i]; at > k.At && !accept(at) {
+			k.Hi = edge(accept, last, at)
+			break
+		} else if at > k.At {
+			last = at
+		}
 	}
 	return k
+}
+
+// lowest is where a function is least between two places, by golden section.
+func lowest(f func(float64) float64, lo, hi float64) float64 {
+	const part = 0.6180339887498949
+	a, b := hi-part*(hi-lo), lo+part*(hi-lo)
+	fa, fb := f(a), f(b)
+	for range 40 {
+		if fa <= fb {
+			hi, b, fb = b, a, fa
+			a = hi - part*(hi-lo)
+			fa = f(a)
+		} else {
+			lo, a, fa = a, b, fb
+			b = lo + part*(hi-lo)
+			fb = f(b)
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// edge is where a condition ends between a place that has it and one that has not.
+func edge(holds func(float64) bool, in, out float64) float64 {
+	for range 30 {
+		if mid := (in + out) / 2; holds(mid) {
+			in = mid
+		} else {
+			out = mid
+		}
+	}
+	return out
 }
 
 // tried are the places at which a knee may be: between the second bin and the last but one.
