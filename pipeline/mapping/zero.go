@@ -38,15 +38,22 @@ func Zeros(logs []schema.Log, claims []schema.Claim, shifts []float64, ctx Conte
 		if baro.Assumed && b.expected(i, baro) != 0 {
 			stopped, idle = zero{}, zero{}
 		}
-		b.tellZero(i, stopped, baro, "sensor_zero", "with the engine stopped")
-		b.tellZero(i, idle, baro, "sensor_zero_idle", "at idle, where flow counts in it too,")
 		ask, by := c.Zero, "the mapping at "+c.Rule
 		if ask == nil {
 			if a, ok := asked.of(c.Column); ok {
 				ask, by = &a, "the run sheet"
 			}
 		}
-		if ask != nil && *ask != (schema.ZeroAsk{}) {
+		if ask != nil && *ask == (schema.ZeroAsk{}) {
+			ask = nil
+		}
+		left := "; it is left as it is, unless a mapping or the run sheet asks for zero: key-on"
+		if ask != nil {
+			left = ", as logged"
+		}
+		b.tellZero(i, stopped, baro, "sensor_zero", "with the engine stopped", left)
+		b.tellZero(i, idle, baro, "sensor_zero_idle", "at idle, where flow counts in it too,", left)
+		if ask != nil {
 			b.takeZero(i, *ask, by, stopped)
 		}
 	}
@@ -77,7 +84,7 @@ func (b *bench) zeroAt(i int, stop bool, baro Baro) zero {
 	return z
 }
 
-func (b *bench) tellZero(i int, z zero, baro Baro, code, where string) {
+func (b *bench) tellZero(i int, z zero, baro Baro, code, where, left string) {
 	if z.n == 0 {
 		return
 	}
@@ -90,7 +97,7 @@ func (b *bench) tellZero(i int, z zero, baro Baro, code, where string) {
 	if code == "sensor_zero" && math.Abs(z.offset) > zeroDoubt {
 		severity = schema.Doubt
 	}
-	b.zeroFinding(i, severity, code, fmt.Sprintf("%q reads %+.3g kPa %s against %s (the median of %d values, spread %.2g kPa); it is not taken off unless a mapping (zero: key-on) or the run sheet asks for it", ch.Name, z.offset, where, against, z.n, z.spread), z.offset)
+	b.zeroFinding(i, severity, code, fmt.Sprintf("%q reads %+.3g kPa %s against %s (the median of %d values, spread %.2g kPa)%s", ch.Name, z.offset, where, against, z.n, z.spread, left), z.offset)
 }
 
 // zeroFinding is a finding on the column, so that runs can be compared whatever their recorders call it.
