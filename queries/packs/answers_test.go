@@ -21,7 +21,7 @@ func close2(t *testing.T, what string, got any, want float64) {
 // demoShop has two platforms with vehicles and calibrations of known truth.
 func demoShop() *shop {
 	s := newShop(42)
-	s.limits = []schema.Limit{{Column: "exhaust_gauge_kpa", Max: 20, Min: math.NaN()}, {Column: "turbine_in_c", Max: 700, Min: math.NaN()}, {Column: "lambda_ratio", Max: math.NaN(), Min: 1.2}}
+	s.limits = append(demoLimits(20, 700), schema.Limit{Column: "lambda_ratio", Max: math.NaN(), Min: 1.2})
 	for i, strength := range []float64{1, 1.1} {
 		for _, v := range []string{"a", "b"} {
 			s.add(varied(light("small "+v), func(c *car) {
@@ -39,6 +39,11 @@ func demoShop() *shop {
 		s.shift(map[string]any{"vehicle": "small a", "platform": "small", "duty": "light", "test": "road", "from_gear": 1 + i%3, "to_gear": 2 + i%3, "engine_speed_rpm": 2200, "pedal_pct": 40})
 	}
 	return s
+}
+
+// demoLimits bounds the exhaust's pressure and the temperature before the turbine.
+func demoLimits(kpa, celsius float64) []schema.Limit {
+	return []schema.Limit{{Column: "exhaust_gauge_kpa", Max: kpa, Min: math.NaN()}, {Column: "turbine_in_c", Max: celsius, Min: math.NaN()}}
 }
 
 // inner leaves out the outermost bins of each curve, where rows fill a part of the bin and its middle is not their power.

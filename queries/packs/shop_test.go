@@ -32,6 +32,7 @@ type car struct {
 	pulls                                int
 	rate, seconds                        float64 // Hz, length of a pull.
 	offset                               float64 // Standard deviation of a pull's own factor on ratio; a third of it on torque.
+	soot                                 float64 // Standard deviation of a pull's own factor on the exhaust's pressure.
 	noise                                float64 // Of every pressure, kPa; of torque in thousandths.
 	tweak                                func(pull int, at map[string]any)
 }
@@ -89,6 +90,10 @@ type sums struct {
 // pull samples one pull, bins it and gives its highest power.
 func (s *shop) pull(c car, at map[string]any) float64 {
 	factor, strength := 1+c.offset*s.rng.NormFloat64(), 1+c.offset/3*s.rng.NormFloat64()
+	loaded := 1.0
+	if c.soot > 0 {
+		loaded += c.soot * s.rng.NormFloat64()
+	}
 	if f, ok := at["factor"].(float64); ok {
 		factor = f
 	}
@@ -102,7 +107,7 @@ func (s *shop) pull(c car, at map[string]any) float64 {
 		kw := nm * rpm / 9549.297
 		truth := c.torque(rpm) * rpm / 9549.297
 		boost := c.boost(truth)
-		exhaust := c.exhaust(truth)
+		exhaust := c.exhaust(truth) * loaded
 		drive := c.ratio(truth) * boost * factor
 		boost += c.noise * s.rng.NormFloat64()
 		in := 99 + exhaust + drive + c.noise*s.rng.NormFloat64()

@@ -187,8 +187,8 @@ func TestPlacesAgainstGo(t *testing.T) {
 	}
 }
 
-// middleBins leaves out the spool-up's bins and the highest, of which a pull fills a part alone.
-func middleBins(bins []float64) []float64 { return bins[6 : len(bins)-1] }
+// middleBins leaves out the outermost bins, of which a pull fills a part alone.
+func middleBins(bins []float64) []float64 { return bins[1 : len(bins)-1] }
 
 func middles(pulls [][]float64) [][]float64 {
 	out := make([][]float64, len(pulls))
