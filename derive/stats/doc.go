@@ -20,7 +20,7 @@
 // Of two equal calibrations, by simulation of 40 bins and 2 to 8 pulls each (TestCoverageBand):
 //
 //   - each bin alone (Welch) says "no difference shown" in 95 to 98 of 100 comparisons. That holds of a bin that was chosen beforehand.
-//     Along a curve some bin or other shows a difference in 20 to 40 of 100, in 80 where the bins err independently: so bins are not counted,
+//     Along a curve some bin or other shows a difference in 30 to 50 of 100, in 86 where the bins err independently: so bins are not counted,
 //     and none is picked afterwards, to judge the change;
 //   - the mean of each pull over the bins that all pulls have gives one difference, by Welch: 95 of 100. It finds an even change
 //     best and is blind to one that gains here and loses there;
