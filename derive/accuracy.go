@@ -1,6 +1,7 @@
 package derive
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -103,7 +104,7 @@ func (p *perturbed) move(input string, at []float64, columns []string, all []Unc
 			u.Exact = append(u.Exact, input)
 		default:
 			u.Effects = append(u.Effects, Effect{input, z})
-			slices.SortStableFunc(u.Effects, func(a, b Effect) int { return int(math.Copysign(1, math.Abs(b.Z)-math.Abs(a.Z))) })
+			slices.SortStableFunc(u.Effects, func(a, b Effect) int { return cmp.Compare(math.Abs(b.Z), math.Abs(a.Z)) })
 			u.U = math.Hypot(u.U, z)
 		}
 	}

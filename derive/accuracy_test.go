@@ -59,10 +59,10 @@ func TestUncertaintiesByHand(t *testing.T) {
 		"expansion_ratio":     380. / 130 * math.Hypot(in/380, out/130),
 		"dpf_delta_kpa":       0.2 / s,
 		"wheel_power_kw":      96.25 * math.Hypot(force, speed),
-		"torque_nm":           96.25 * TorqueSpeed / 3400 * math.Sqrt(force*force+speed*speed+math.Pow(5/s/3400, 2)),
+		"torque_nm":           96.25 * TorqueSpeed / 3400 * math.Hypot(math.Hypot(force, speed), 5/s/3400),
 		"lambda_calc_ratio":   128 * 3.6 / 22 / 14.5 * math.Hypot(0.015, 0.02/s),
 		"bsfc_g_kwh":          22000 / (96.25 / 0.88) * math.Sqrt(force*force+speed*speed+0.02*0.02/3),
-		"compressor_eff_frac": eff * math.Sqrt(math.Pow(perRatio, 2)*(math.Pow(1/s/255, 2)+math.Pow(0.3/s/95, 2))+math.Pow(1.5/s/125, 2)+math.Pow(1.5/s*(1/t1+1/125.), 2)),
+		"compressor_eff_frac": eff * math.Hypot(perRatio*math.Hypot(1/s/255, 0.3/s/95), math.Hypot(1.5/s/125, 1.5/s*(1/t1+1/125.))),
 	} {
 		u := uncertaintyOf(t, f, ctx, column)
 		near(t, column, u.U/want, 1, 2e-4) // The step is a whole standard uncertainty, over which these formulas bend by so much.

@@ -31,7 +31,7 @@ func TestEndGauge(t *testing.T) {
 	inf := math.Inf(1)
 	near(t, "degrees of freedom", math.Floor(Freedom(z, []float64{18, 25.6, 50, 2, inf, inf})), 16, 0)
 	// H.1.7: two products of zero with an uncertainty count at second order, which makes 34 nm: first order does not see them.
-	second := math.Sqrt(combined*combined + math.Pow(50e6*u[2]*u[5], 2) + math.Pow(50e6*u[4]*u[3], 2))
+	second := math.Hypot(combined, math.Hypot(50e6*u[2]*u[5], 50e6*u[4]*u[3]))
 	near(t, "with second order", second, 34, 0.5)
 	near(t, "by simulation", simulated(length, x, u, 4e5), second, 0.01*second)
 }
