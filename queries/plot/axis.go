@@ -102,7 +102,7 @@ func (s span) steps(n int) []float64 {
 	}
 	var list []float64
 	for k := math.Ceil(s.lo/step - 1e-9); k*step <= s.hi+1e-9*step; k++ {
-		list = append(list, k*step)
+		list = append(list, k*step+0) // Never -0.
 	}
 	return list
 }

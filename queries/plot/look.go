@@ -21,13 +21,13 @@ type Colours struct {
 // Light is for white paper.
 func Light() Colours {
 	return Colours{Ink: "#1a2230", Quiet: "#545c6a", Hair: "#d3d8df", Paper: "#ffffff", Bound: "#a3121f",
-		Series: [maxSeries]string{"#0b3a6b", "#b04a00", "#00736b", "#8b3a8f", "#6e6200", "#4a6fa5"}}
+		Series: [maxSeries]string{"#000839", "#af6100", "#2c806b", "#8a5bba", "#662607", "#6345d6"}}
 }
 
 // Dark is for a dark page.
 func Dark() Colours {
 	return Colours{Ink: "#e8ebf0", Quiet: "#a3adbb", Hair: "#353d4a", Paper: "#12161d", Bound: "#ff8a80",
-		Series: [maxSeries]string{"#8ec5ff", "#ffb066", "#4fd1c1", "#e0a3ea", "#d8cf6a", "#9db4d8"}}
+		Series: [maxSeries]string{"#6887f0", "#ffa331", "#6affba", "#d5d1ff", "#eee17a", "#b88bb8"}}
 }
 
 // roles gives each part's CSS variable and colour, in a fixed order.

@@ -82,7 +82,24 @@ func (w *writer) figures(ctx context.Context, t topic) (section, error) {
 			s.Figures = append(s.Figures, f)
 		}
 	}
+	s.Figures = together(s.Figures, a.command)
 	return s, nil
+}
+
+// together puts platforms that have a panel each side by side.
+func together(list []figure, command string) []figure {
+	if len(list) < 2 || slices.ContainsFunc(list, func(f figure) bool { return len(f.Rows) != 1 || len(f.Rows[0]) != 1 }) {
+		return list
+	}
+	one := figure{Command: command, Rows: [][]template.HTML{nil}}
+	for _, f := range list {
+		one.Rows[0] = append(one.Rows[0], f.Rows[0][0])
+		one.Notes = append(one.Notes, f.Notes...)
+		if len(f.Key) > len(one.Key) {
+			one.Key = f.Key
+		}
+	}
+	return []figure{one}
 }
 
 func (w *writer) figure(t topic, part part, charts []plot.Chart, a *answer) (figure, error) {
