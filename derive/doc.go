@@ -1,7 +1,9 @@
 // Package derive computes the engineered columns of a run from those that were logged: boost, drive pressure and its
 // ratios, exhaust back pressure, wheel power and torque, the gear, tyre slip, control errors, power referred to a
 // reference atmosphere, air and what follows of it: lambda, volumetric efficiency, the compressor, the charge cooler, the
-// turbine's flow, specific consumption, mean pressure and the particulate filter's resistance.
+// turbine's flow, efficiency and balance with the compressor, a surge indicator, specific consumption, mean pressure, the
+// particulate filter's resistance and regeneration. Coastdown fits the road load of a coast run. Humidity is reckoned in one place,
+// humidity.go: IAPWS-IF97 above freezing, Goff and Gratch below.
 //
 // Terms. Absolute and differential pressures are types of their own (AbsKPa, DiffKPa), so that one cannot be given for the other. Boost is
 // intake manifold less barometric pressure. Net drive is what the turbine is driven by: the pressure across it; gross drive counts

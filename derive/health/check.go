@@ -18,6 +18,9 @@ func Check(channels []Channel, baroKPa float64) []schema.Finding {
 	for _, s := range signals {
 		full := s.saturated(signals, baroKPa)
 		if full == nil {
+			full = s.open()
+		}
+		if full == nil {
 			full = s.clipped()
 		}
 		out = append(out, full...)

@@ -138,6 +138,8 @@ func TestFaultsAreFound(t *testing.T) {
 		"a byte is full":                {spoil(10, "turbine_in_kpa", 0, 999, limit(255)), "channel_saturated", "turbine_in_kpa", 50, 12, 111, 8, 2},
 		"5 V":                           {volts(spoil(10, "compressor_out_kpa", 0, 999, limit(225))), "channel_saturated", "compressor_out_kpa", 50, 12, 111, 12, 3},
 		"an amplifier clips":            {spoil(25, "compressor_out_kpa", 0, 999, limit(221.7)), "channel_clipped", "compressor_out_kpa", 50, 12, 111, 12, 3},
+		"an open sensor":                {spoil(10, "coolant_c", 0, 999, constant(-40)), "channel_saturated", "coolant_c", 120, 0, 120, 1, 1},
+		"two bytes are full":            {spoil(10, "turbo_speed_rpm", 0, 999, limit(65535)), "channel_saturated", "turbo_speed_rpm", 60, 11, 111, 9, 2},
 		"a loose plug":                  {spoil(10, "turbine_in_c", 55, 55.45, constant(0)), "channel_dropout", "turbine_in_c", 1, 55, 55.4, 0, 0.2},
 		"blank cells":                   {spoil(10, "maf_g_s", 55, 60, nothing), "channel_dropout", "maf_g_s", 1, 54.9, 60, 0, 0.2},
 		"one spike":                     {spoil(10, "turbine_in_kpa", 55, 55.05, constant(900)), "channel_spiking", "turbine_in_kpa", 1, 55, 55, 0, 0.2},

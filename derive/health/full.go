@@ -62,6 +62,9 @@ func (s signal) ending(v, baro float64) string {
 		}
 		return ""
 	}
+	if v == 65535 || v == 32767 {
+		return fmt.Sprintf("%.0f, the most that two bytes can say", v)
+	}
 	x := s.stored(v)
 	slack := endTolerance
 	if s.AddBaro {
@@ -73,6 +76,30 @@ func (s signal) ending(v, baro float64) string {
 		}
 	}
 	return ""
+}
+
+// coldEnd is where messages with an offset of 40 °C end: what they say of an open sensor.
+const coldEnd = -40
+
+// open finds a temperature that stands at the lower end of its message.
+func (s signal) open() []schema.Finding {
+	if s.Column.Quantity != "temperature" || math.Abs(s.stored(s.low)-coldEnd) > 0.06 && math.Abs(s.stored(s.high)-coldEnd) > 0.06 {
+		return nil
+	}
+	total, t0, t1 := 0.0, math.NaN(), math.NaN()
+	for _, p := range s.plateaus(fullRows) {
+		if math.Abs(s.stored(s.v[p.from])-coldEnd) > 0.06 || s.seconds(p) < fullSeconds {
+			continue
+		}
+		if math.IsNaN(t0) {
+			t0 = s.t[p.from]
+		}
+		t1, total = s.t[p.to-1], total+s.seconds(p)
+	}
+	if total == 0 {
+		return nil
+	}
+	return []schema.Finding{s.find(schema.Doubt, "channel_saturated", fmt.Sprintf("%q stands at -40 °C for %.1f s in all, the least that such a message can say: an open or unplugged sensor", s.Name, total), total, "s", t0, t1)}
 }
 
 // saturated finds plateaus at the channel's own highest value where that is the end of the sensor or of the message.

@@ -9,6 +9,9 @@
 // ByEvidence then looks at the values: absolute or gauge, torque at the engine or at the hubs, an exhaust pressure before or
 // after the turbine, implausible values, and which of several channels keeps a column.
 //
+// Zeros comes last: it tells what each pressure reads at rest less what it should, and moves the claims of those whose zero a mapping or the run
+// sheet asks to be taken off.
+//
 // Invariants. There is a claim for every channel, in the order of the logs. A column is claimed only where the unit's quantity is
 // the column's. The order of channels changes no claim. Every guess is a finding; a channel that is not understood has no
 // column and a Why that says what would help. Nothing is kept between calls, and after an error from LoadRules no rule is used.

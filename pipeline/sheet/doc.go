@@ -10,6 +10,9 @@
 // entry with a fault, or that names a file which is missing, is set aside with its files, and the others go on. A column that is no field is kept
 // in the note as name: value. Files that are plainly no logs, hidden files and the sheets themselves are left out of folders.
 //
+// The air's moisture is one of humidity (relative), dew_point and wet_bulb. zero asks for pressures' zeros to be taken off: key-on for all, or columns, each
+// with what it reads at its zero.
+//
 // Nothing is changed on disk.
 //
 //	found, err := sheet.Find(ctx, []string{"logs"}, sheet.Options{})
