@@ -4,7 +4,6 @@ import (
 	"math"
 	"testing"
 
-	"dynolake/derive/stats"
 	"dynolake/schema"
 )
 
@@ -150,7 +149,9 @@ func TestRoadLoadIntervalsCover(t *testing.T) {
 	if e := FitRoadLoad([]float64{10, 20}, []float64{1, 2}); !math.IsNaN(e[0].Value) {
 		t.Errorf("two points gave %+v", e)
 	}
-	var _ stats.Estimate = FitRoadLoad(nil, nil)[0]
+	if e := FitRoadLoad(nil, nil); !math.IsNaN(e[2].Value) {
+		t.Errorf("no point gave %+v", e)
+	}
 }
 
 // A coastdown that ends with the brake shows the road's load alone.

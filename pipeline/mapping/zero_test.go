@@ -8,8 +8,8 @@ import (
 	"dynolake/schema"
 )
 
-// zeros runs a bed whose sensors are off by a stated amount through all that settles a run, and gives claims and findings by code and column.
-func zeros(t *testing.T, d bed, rules, sheet string) (map[string]schema.Claim, map[string]schema.Finding) {
+// zeros runs a bed whose sensors are off by a stated amount through all that settles a run, and gives findings by code and column.
+func zeros(t *testing.T, d bed, rules, sheet string) map[string]schema.Finding {
 	t.Helper()
 	r, err := ParseRules("m.yaml", []byte(rules))
 	if err != nil {
@@ -24,11 +24,8 @@ func zeros(t *testing.T, d bed, rules, sheet string) (map[string]schema.Claim, m
 	baro := Barometric(logs, claims, nil, ctx)
 	before := append([]schema.Claim(nil), claims...)
 	claims, found := Zeros(logs, claims, nil, ctx, baro)
-	byColumn, byCode := map[string]schema.Claim{}, map[string]schema.Finding{}
+	byCode := map[string]schema.Finding{}
 	for i, c := range claims {
-		if c.Column != "" {
-			byColumn[c.Column] = c
-		}
 		if c.Column == "turbine_in_kpa" {
 			byCode["offset"] = schema.Finding{Value: c.Offset - before[i].Offset}
 		}
@@ -36,7 +33,7 @@ func zeros(t *testing.T, d bed, rules, sheet string) (map[string]schema.Claim, m
 	for _, f := range found {
 		byCode[f.Code+" "+f.Channel] = f
 	}
-	return byColumn, byCode
+	return byCode
 }
 
 func close(t *testing.T, what string, got, want, tolerance float64) {
@@ -47,7 +44,7 @@ func close(t *testing.T, what string, got, want, tolerance float64) {
 }
 
 func TestZerosAreToldAndLeftAlone(t *testing.T) {
-	_, found := zeros(t, bed{stop: 5, idle: 10, pull: 8, baro: 99}, "mappings: []", "")
+	found := zeros(t, bed{stop: 5, idle: 10, pull: 8, baro: 99}, "mappings: []", "")
 	close(t, "boost", found["sensor_zero map_kpa"].Value, 0.7, 1e-6)
 	close(t, "drive", found["sensor_zero turbine_in_kpa"].Value, -1.5, 1e-6)
 	close(t, "filter", found["sensor_zero dpf_delta_kpa"].Value, 0.25, 1e-6)
@@ -78,7 +75,7 @@ func TestZerosAreTakenOffWhereAsked(t *testing.T) {
 		"a mapping's none wins":         {stopped, rule + "none}\n", "key-on", 0, "zero_corrected map_kpa"},
 		"with an engine that never was": {running, "mappings: []", "key-on", 0, "zero_unknown turbine_in_kpa"},
 	} {
-		_, found := zeros(t, c.bed, c.rules, c.sheet)
+		found := zeros(t, c.bed, c.rules, c.sheet)
 		close(t, name, found["offset"].Value, c.offset, 1e-6)
 		if _, ok := found[c.code]; !ok {
 			t.Errorf("%s: no %s", name, c.code)

@@ -109,14 +109,6 @@ func (r *row) fault(c cell, err error) {
 // set reads one field.
 func (r *row) set(c cell) {
 	s, text := &r.sheet, c.text()
-	number := func(to *float64, want entry.Want) {
-		q, err := entry.QuantityIn(text, c.unit, want)
-		if err != nil {
-			r.fault(c, err)
-			return
-		}
-		*to = q.Value
-	}
 	switch c.field {
 	case "vehicle":
 		s.Vehicle = text
@@ -137,6 +129,28 @@ func (r *row) set(c cell) {
 		r.test(c, strings.ToLower(text))
 	case "standard":
 		r.standard(c, text)
+	case "zero":
+		s.Zero = text
+		if _, err := mapping.ParseZeros(text); err != nil {
+			r.fault(c, err)
+		}
+	default:
+		r.figure(c)
+	}
+}
+
+// figure reads one field that is a number with a unit.
+func (r *row) figure(c cell) {
+	s, text := &r.sheet, c.text()
+	number := func(to *float64, want entry.Want) {
+		q, err := entry.QuantityIn(text, c.unit, want)
+		if err != nil {
+			r.fault(c, err)
+			return
+		}
+		*to = q.Value
+	}
+	switch c.field {
 	case "gear":
 		number(&s.Gear, entry.Want{Unit: "1", Low: 1, High: 24, Example: "4"})
 		if s.Gear != math.Trunc(s.Gear) && !math.IsNaN(s.Gear) {
@@ -152,11 +166,6 @@ func (r *row) set(c cell) {
 	case "wet_bulb":
 		number(&s.WetBulbC, entry.Want{Unit: "°C", Low: 0, High: 60, Example: "15 °C or 59 °F"})
 		r.moisture(c)
-	case "zero":
-		if _, err := mapping.ParseZeros(text); err != nil {
-			r.fault(c, err)
-		}
-		s.Zero = text
 	case "humidity":
 		number(&s.HumidityPct, entry.Want{Unit: "%", Low: 0, High: 100, Example: "45 %"})
 		r.moisture(c)
