@@ -190,13 +190,7 @@ func (s *shelf) members(ctx context.Context, f sheet.File) ([]member, error) {
 	var list []member
 	for _, file := range files {
 		m := member{Source: file.Name, SHA256: sum, Bytes: bytes, In: strings.TrimPrefix(strings.TrimPrefix(file.Name, base(f)), "/")}
-		switch {
-		case f.Member == "" && (m.In == "" || !sheet.Is(m.In) && !sheet.Aside(m.In)):
-		case f.Member == m.In && m.In != "":
-		case f.Member != "" && (m.In == "" || strings.HasPrefix(f.Member, m.In+"#")):
-			m.At = strings.TrimPrefix(strings.TrimPrefix(f.Member, m.In), "#")
-			m.Source += "#" + m.At
-		default:
+		if !m.chosen(f.Member) {
 			continue
 		}
 		if m.Databases, err = beside(ctx, f, file, packedBeside(files, base(f), file.Name)); err != nil {
@@ -215,4 +209,20 @@ func (s *shelf) members(ctx context.Context, f sheet.File) ([]member, error) {
 		return []member{whole}, nil // It names a member that is not there.
 	}
 	return list, nil
+}
+
+// chosen reports whether a member of an archive is what a run sheet names, or a log where it names the archive as a whole. What is
+// named within it, a sheet of a workbook, goes to the member.
+func (m *member) chosen(name string) bool {
+	switch {
+	case name == "":
+		return m.In == "" || !sheet.Is(m.In) && !sheet.Aside(m.In)
+	case name == m.In:
+		return true
+	case m.In != "" && !strings.HasPrefix(name, m.In+"#"):
+		return false
+	}
+	m.At = strings.TrimPrefix(strings.TrimPrefix(name, m.In), "#")
+	m.Source += "#" + m.At
+	return true
 }

@@ -34,9 +34,12 @@ func theirs(t *testing.T, files ...string) [][]string {
 		}
 		t.Skipf("python3-can and python3-canmatrix are not installed: %v", err)
 	}
-	out, err := exec.Command(python, append([]string{"../../../testdata/reference/can_log.py"}, files...)...).Output()
+	read := exec.Command(python, append([]string{"../../../testdata/reference/can_log.py"}, files...)...)
+	var errs bytes.Buffer
+	read.Stderr = &errs
+	out, err := read.Output()
 	if err != nil {
-		t.Fatalf("%v: %s", err, err.(*exec.ExitError).Stderr)
+		t.Fatalf("%v: %s", err, errs.String())
 	}
 	rows, err := csv.NewReader(bytes.NewReader(out)).ReadAll()
 	if err != nil {
