@@ -143,6 +143,29 @@ func TestRegen(t *testing.T) {
 	near(t, "end", got[0].T1S, 8.9, 0.11)
 }
 
+// Where the state has been derived, from a flag or from heat, it decides.
+func TestRegenerationFollowsTheState(t *testing.T) {
+	f := lightRun(t, 10)
+	state, flag := make([]float64, f.Len()), make([]float64, f.Len())
+	for i, at := range f.T {
+		if at > 3 && at < 9 {
+			state[i] = 1
+		}
+		if at > 12 && at < 15 {
+			flag[i] = 1
+		}
+	}
+	f.Set("regen_active_frac", state)
+	f.Set("regen_frac", flag)
+	segments, _ := segment.Find(f, segment.Context{Gear: nan})
+	got := kinds(segments, "regen")
+	if len(got) != 1 {
+		t.Fatalf("%d regenerations, want 1: %+v", len(got), got)
+	}
+	near(t, "start", got[0].T0S, 3.1, 0.11)
+	near(t, "end", got[0].T1S, 8.9, 0.11)
+}
+
 func lightRun(t *testing.T, rate float64) *schema.Frame {
 	t.Helper()
 	return climb(lightAuto, 100, 3700, 5).record(recorder{rate: rate, gearVia: 0.5})
