@@ -128,13 +128,16 @@ func (s signal) plateaus(n int) []plateau {
 	return out
 }
 
-// entry is the mean of the last three steps into a plateau, logged unit; 0 at the beginning of a log.
+// entrySeconds is how long before a plateau its entry is looked at.
+const entrySeconds = 0.5
+
+// entry is how far the channel rose in the last half second, or the last three steps, before a plateau, logged unit; 0 at the beginning of a log.
 func (s signal) entry(p plateau) float64 {
-	first := max(0, p.from-3)
-	if first == p.from {
+	if p.from == 0 {
 		return 0
 	}
-	return (s.v[p.from] - s.v[first]) / float64(p.from-first)
+	from, _ := s.within(s.t[p.from]-entrySeconds, s.t[p.from])
+	return s.v[p.from] - s.v[max(0, min(from, p.from-3))]
 }
 
 func (s signal) find(severity schema.Severity, code, text string, value float64, unit string, t0, t1 float64) schema.Finding {

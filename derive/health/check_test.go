@@ -175,6 +175,40 @@ func volts(d map[string]Channel) map[string]Channel {
 	return d
 }
 
+// A log of few channels tells a dead sensor by pedal and engine speed.
+func TestADeadChannelAmongFew(t *testing.T) {
+	few := func(d map[string]Channel) map[string]Channel {
+		for name := range d {
+			if !slices.Contains([]string{"pedal_pct", "engine_speed_rpm", "map_kpa"}, name) {
+				delete(d, name)
+			}
+		}
+		return d
+	}
+	dead := spoil(10, "map_kpa", 0, 999, func(int, float64) float64 { return 101 })
+	if found := checked(few(dead)); len(found) != 1 || found[0].Code != "channel_stuck" || found[0].Channel != "map_kpa" {
+		t.Errorf("%+v", found)
+	}
+	if found := checked(few(drive(10))); len(found) != 0 {
+		t.Errorf("sound: %+v", found)
+	}
+	idle := few(dead)
+	c := idle["pedal_pct"]
+	c.Logged = make([]float64, len(c.T))
+	idle["pedal_pct"] = c
+	if found := checked(idle); len(found) != 0 {
+		t.Errorf("without a foot on the pedal: %+v", found)
+	}
+}
+
+// A thermocouple cannot leap and come back within two seconds.
+func TestATemperatureSpikesAtOneHertz(t *testing.T) {
+	d := spoil(1, "turbine_in_c", 55, 55.5, func(int, float64) float64 { return 1150 })
+	if found := checked(d); len(found) != 1 || found[0].Code != "channel_spiking" || found[0].T0S != 55 {
+		t.Errorf("%+v", found)
+	}
+}
+
 func TestManySpikesAreADoubt(t *testing.T) {
 	d := drive(25)
 	c := d["maf_g_s"]

@@ -12,12 +12,12 @@ import (
 const (
 	fullRows     = 5   // Equal values of a saturated channel,
 	fullSeconds  = 0.5 // in one plateau, and
-	fullLong     = 2.0 // s in all, unless the signal ran into the end at a slope.
+	fullLong     = 2.0 // s in all, unless the signal ran into the end.
 	clipRows     = 10
 	clipFine     = 100  // Quanta in the range of a channel whose flat top says anything.
 	clipNone     = 1000 // Quanta that a channel without any is taken to have.
 	clipEqual    = 0.10 // Share of equal neighbours in its upper half beside the plateaus.
-	clipSlope    = 3.0  // Quanta a row that it ran into the top at.
+	clipSlope    = 3.0  // Quanta that it rose by just before.
 	endTolerance = 0.002
 )
 

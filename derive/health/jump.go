@@ -17,6 +17,7 @@ const (
 	spikeBack   = 0.30 // Of the spike: what the values on both sides may differ by.
 	spikeSteps  = 4.0  // Times the usual step around it.
 	spikeApart  = 0.6  // s between the values on both sides; over a longer time a movement may look like a spike.
+	spikeSlow   = 5.0  // The same for a temperature, whose probe follows in seconds.
 	spikeMany   = 10
 	dropFrom    = 0.40 // Of the usual most: what a channel falls from to nothing at once, and comes back to.
 	dropLong    = 5.0  // s.
@@ -85,11 +86,14 @@ func (s signal) spiking(dropped map[int]bool) []schema.Finding {
 	if leaps(s.Column) || !(least > 0) {
 		return nil
 	}
-	n, most, t0, t1 := 0, 0.0, math.NaN(), math.NaN()
+	n, most, t0, t1, apart := 0, 0.0, math.NaN(), math.NaN(), spikeApart
+	if s.Column.Quantity == "temperature" {
+		apart = spikeSlow
+	}
 	for i := 1; i+1 < len(s.v); i++ {
 		a, v, b := s.v[i-1], s.v[i], s.v[i+1]
 		off := math.Abs(v - (a+b)/2)
-		if off < least || (v-a)*(v-b) <= 0 || math.Abs(a-b) > spikeBack*off || s.t[i+1]-s.t[i-1] > spikeApart || dropped[i] || !s.standsOff(i, off) {
+		if off < least || (v-a)*(v-b) <= 0 || math.Abs(a-b) > spikeBack*off || s.t[i+1]-s.t[i-1] > apart || dropped[i] || !s.standsOff(i, off) {
 			continue
 		}
 		if n++; n == 1 {

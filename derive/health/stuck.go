@@ -77,6 +77,10 @@ func (s signal) stuck(all []signal) []schema.Finding {
 		}
 		t1, total = s.t[p.to-1], total+s.seconds(p)
 	}
+	if total == 0 && s.low == s.high && s.t[len(s.t)-1]-s.t[0] >= dead && !restsAtZero(s.Column.Name) && driven(all) {
+		t0, t1, level, by = s.t[0], s.t[len(s.t)-1], s.low, "pedal_pct, engine_speed_rpm"
+		total = t1 - t0
+	}
 	if total == 0 {
 		return nil
 	}
@@ -108,4 +112,34 @@ func moved(movers []swing, all []signal, t0, t1 float64) (names string, ok bool)
 		}
 	}
 	return names, n >= 2 || n == 1 && logged == 1
+}
+
+// What tells that an engine was driven hard, for a channel that is one value all through.
+const (
+	dead       = 10.0 // s that the log has at the least.
+	driveHard  = 80.0 // % of pedal, held
+	driveHeld  = 3.0  // s, while
+	driveRises = 1.6  // times the engine speed is reached within the log.
+)
+
+// driven reports whether pedal and engine speed say that the engine pulled through its range.
+func driven(all []signal) bool {
+	held, ratio := 0.0, 0.0
+	for _, o := range all {
+		switch o.Column.Name {
+		case "pedal_pct":
+			for i := 1; i < len(o.v); i++ {
+				if o.stored(o.v[i]) >= driveHard && o.stored(o.v[i-1]) >= driveHard {
+					held += math.Min(o.t[i]-o.t[i-1], 2*o.period)
+				}
+			}
+		case "engine_speed_rpm":
+			if o.q02 > 0 {
+				ratio = o.q98 / o.q02
+			} else if o.q98 > 0 {
+				ratio = math.Inf(1)
+			}
+		}
+	}
+	return held >= driveHeld && ratio >= driveRises
 }
