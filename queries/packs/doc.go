@@ -13,15 +13,18 @@
 // apart, from coarse to fine), and where wanted band=LOW:HIGH, limit=COLUMN (a column of the answer that holds the bound, or one
 // of the catalogue whose bounds in limits.yaml are drawn) and reference=1,1.5 (lines at these values of y) or reference=1:1.
 //
-// A value goes on in a line that begins with two blanks after its dashes. Types are number, integer, text, boolean, list of
-// numbers, list of texts and one of A|B|C; a list's default stands in brackets; null asks for nothing; "-" is no unit. In the
-// SQL $NAME stands for the parameter. The line `-- include: NAME` stands for a fragment of the folder include: alike (the
-// pulls that may be compared, with the parameters that say how), on_basis and peak.
+// A value goes on in a line that begins with two blanks after its dashes. Types are number, integer, text, boolean, time
+// (a day or an instant), list of numbers, list of texts and one of A|B|C; a list's default stands in brackets; null asks for
+// nothing; "-" is no unit. In the SQL $NAME stands for the parameter. The line `-- include: NAME` stands for a fragment of the
+// folder include: alike (the pulls that may be compared, with the parameters that say how; pair: those of two calibrations),
+// on_basis and on_exhaust (candidates), peak, welch (differences of two sides), limit_of (the closest limits), bound_points
+// and meets (where a quantity meets its bound as power rises). every_column is made from the catalogue.
 //
 // Definitions that all of ours share. A pull is the statistical unit: n counts pulls, and medians are over pulls of the means
 // that curves holds for a bin. Like with like: each vehicle and calibration is shown for its most frequent test kind, standard,
 // drive basis, gear and lock-up, and for barometric pressure, charge and coolant temperature near the median; what was not
-// logged counts as alike and is named. Flagged pulls stay in.
+// logged counts as alike and is named. Flagged pulls stay in. Where two calibrations are compared both sides are narrowed together. What
+// was left out is counted in left_out, and left_out_why says for which condition.
 //
 // Invariants. A value reaches the SQL as a literal of its declared type, so a query runs on any engine and no value is read as
 // SQL. Answers are ordered and rounded, so they do not depend on threads. An empty lake answers no rows. What engines spell
