@@ -89,7 +89,7 @@ func candump(w io.Writer, size int) error {
 	return nil
 }
 
-// book writes a workbook of one sheet, of at most 64 MiB of cells before they are packed to about a sixth.
+// book writes a workbook of one sheet, of at most 96 MiB of cells before they are packed to about a sixth: larger ones are not met.
 func book(w io.Writer, size int) error {
 	z := zip.NewWriter(w)
 	const rels = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -111,7 +111,7 @@ func book(w io.Writer, size int) error {
 	if err != nil {
 		return err
 	}
-	return errors.Join(sheet(bufio.NewWriter(f), min(6*size, 768<<20)), z.Close())
+	return errors.Join(sheet(bufio.NewWriter(f), min(6*size, 96<<20)), z.Close())
 }
 
 func sheet(w *bufio.Writer, size int) error {
