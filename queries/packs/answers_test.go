@@ -145,7 +145,8 @@ func TestAnswersStand(t *testing.T) {
 	slices.Reverse(s.curves.Values)
 	slices.Reverse(s.segments.Values)
 	slices.Reverse(s.runs.Values)
-	turned, err := engine.OpenTables(t.Context(), map[string]engine.Rows{"runs": s.runs, "segments": s.segments, "curves": s.curves}, engine.Options{Threads: 1, Limits: s.limits})
+	slices.Reverse(s.findings.Values)
+	turned, err := engine.OpenTables(t.Context(), s.tables(), engine.Options{Threads: 1, Limits: s.limits})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -15,6 +15,7 @@ import (
 type shop struct {
 	rng                    *rand.Rand
 	runs, segments, curves engine.Rows
+	findings               engine.Rows // What a run tells of its sensors.
 	limits                 []schema.Limit
 	count                  int
 	axes                   map[string]float64 // Of the curves, with their bins' width.
@@ -46,7 +47,13 @@ func newShop(seed uint64) *shop {
 		curves: engine.Rows{Columns: []string{"run_id", "segment_id", "axis", "bin", "n_samples", "engine_speed_rpm", "wheel_power_kw", "torque_nm", "boost_kpa", "net_drive_kpa",
 			"drive_basis", "drive_ratio", "gross_drive_kpa", "turbine_out_kpa", "exhaust_gauge_kpa", "dpf_delta_kpa", "lambda_ratio", "turbine_in_c",
 			"compressor_ratio", "charge_c", "dpf_resist", "air_kg_h"}},
+		findings: engine.Rows{Columns: []string{"run_id", "severity", "code", "channel", "value", "unit"}},
 	}
+}
+
+// tables are what a session reads.
+func (s *shop) tables() map[string]engine.Rows {
+	return map[string]engine.Rows{"runs": s.runs, "segments": s.segments, "curves": s.curves, "findings": s.findings}
 }
 
 // only keeps one axis and the columns named, which is quicker to store.
@@ -78,6 +85,7 @@ func (s *shop) add(c car) {
 		at["peak_power_kw"] = s.pull(c, at)
 		s.runs.Values = append(s.runs.Values, row(s.runs.Columns, at))
 		s.segments.Values = append(s.segments.Values, row(s.segments.Columns, at))
+		s.findings.Values = append(s.findings.Values, []any{at["run_id"], "note", "uncertainty", "boost_kpa", 0.6, "kPa"})
 	}
 }
 
@@ -180,7 +188,7 @@ func heavy(vehicle string) car {
 // open starts a session on the shop's rows.
 func (s *shop) open(t testing.TB) *engine.Session {
 	t.Helper()
-	session, err := engine.OpenTables(t.Context(), map[string]engine.Rows{"runs": s.runs, "segments": s.segments, "curves": s.curves}, engine.Options{Limits: s.limits})
+	session, err := engine.OpenTables(t.Context(), s.tables(), engine.Options{Limits: s.limits})
 	if err != nil {
 		t.Fatal(err)
 	}
