@@ -209,6 +209,19 @@ func TestATemperatureSpikesAtOneHertz(t *testing.T) {
 	}
 }
 
+// A settled temperature that is logged in whole degrees flickers; that is no spike.
+func TestASettledTemperatureFlickers(t *testing.T) {
+	d := spoil(10, "coolant_c", 0, 999, func(i int, _ float64) float64 {
+		if i%83 == 40 {
+			return 89
+		}
+		return 88 + 2*float64(i/600)
+	})
+	if found := checked(d); len(found) != 0 {
+		t.Errorf("%+v", found)
+	}
+}
+
 func TestManySpikesAreADoubt(t *testing.T) {
 	d := drive(25)
 	c := d["maf_g_s"]

@@ -18,6 +18,8 @@ const (
 	spikeSteps  = 4.0  // Times the usual step around it.
 	spikeApart  = 0.6  // s between the values on both sides; over a longer time a movement may look like a spike.
 	spikeSlow   = 5.0  // The same for a temperature, whose probe follows in seconds.
+	spikeQuanta = 6.0  // Times its own step, and
+	spikeKelvin = 25.0 // K of a temperature, that it stands off at the least: settled ones flicker between two degrees.
 	spikeMany   = 10
 	dropFrom    = 0.40 // Of the usual most: what a channel falls from to nothing at once, and comes back to.
 	dropLong    = 5.0  // s.
@@ -82,7 +84,11 @@ func (s signal) usualMost() float64 {
 
 // spiking finds single values that stand off by the Hampel rule and that nothing around explains.
 func (s signal) spiking(dropped map[int]bool) []schema.Finding {
-	least := spikeShare * s.span() / math.Abs(s.Scale)
+	least := max(spikeShare*s.span(), spikeQuanta*s.step*math.Abs(s.Scale), telling(s.Column.Name)/4)
+	if s.Column.Quantity == "temperature" {
+		least = max(least, spikeKelvin)
+	}
+	least /= math.Abs(s.Scale)
 	if leaps(s.Column) || !(least > 0) {
 		return nil
 	}
