@@ -62,3 +62,45 @@ func TestVapourPressureAtItsEnds(t *testing.T) {
 	near(t, "0 °C", VapourPressure(0), 0.61121, 6e-6)
 	near(t, "critical point", VapourPressure(647.096-273.15), 22064, 0.5)
 }
+
+// Absolute zero itself is no temperature, and slip is told from 5 km/h on.
+func TestBoundsThemselves(t *testing.T) {
+	if v := Celsius(-273.15); !math.IsNaN(float64(v)) {
+		t.Errorf("absolute zero is %v K, want none", v)
+	}
+	near(t, "slip at 5 km/h", TyreSlip(4.9, 5), 0.02, 1e-12)
+	if v := TyreSlip(4.9, 4.999); !math.IsNaN(v) {
+		t.Errorf("slip below 5 km/h is %v, want none", v)
+	}
+}
+
+// A coarse speed, or one of a slow clock, widens the acceleration's window to 1 s on either side and no further.
+func TestAccelerationWindow(t *testing.T) {
+	var clock, fine, coarse, slow []float64
+	for i := range 400 {
+		x := 0.05 * float64(i)
+		clock = append(clock, x)
+		fine = append(fine, 50+8*x+0.3*math.Sin(37*x))
+		coarse = append(coarse, math.Round(50+8*x))
+		slow = append(slow, 50+8*x+math.Abs(math.Mod(x, 4)-2)) // Bends every 2 s.
+	}
+	near(t, "fine", window(clock, fine), 0.25, 1e-12)
+	near(t, "whole km/h", window(clock, coarse), 1, 1e-12)
+	near(t, "slow clock", window(clock, slow), 1, 1e-12)
+	near(t, "coarse rows", window([]float64{0, 1, 2, 3, 4}, []float64{50, 58.1, 66.3, 74.2, 82.4}), 2.2, 1e-12)
+}
+
+// Without the final drive the output shaft says nothing of the wheel, and without a mass the road load nothing of power.
+func TestPowerNeedsItsVehicle(t *testing.T) {
+	ctx := unstated()
+	ctx.Vehicle = &schema.Vehicle{RollingRadiusM: 0.3}
+	f := frame(map[string][]float64{"wheel_torque_nm": constant(3, 1600), "output_shaft_rpm": constant(3, 2000), "vehicle_speed_kmh": constant(3, 500*2*math.Pi*0.3*0.06)})
+	Columns(f, ctx)
+	near(t, "by the rolling radius", f.Column("wheel_power_kw")[1], 83.7758, 5e-5)
+	ctx.Run.Test = "road"
+	ctx.Vehicle = &schema.Vehicle{RoadLoad: []float64{150, 1, 0.04}}
+	f = frame(map[string][]float64{"vehicle_speed_kmh": {50, 51, 52, 53, 54, 55}})
+	if got := codes(Columns(f, ctx)); f.Has("wheel_power_kw") || got != nil {
+		t.Errorf("without a mass: power %v, findings %v", f.Column("wheel_power_kw"), got)
+	}
+}
