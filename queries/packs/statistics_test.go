@@ -89,7 +89,9 @@ func (s *shop) without(run string) *shop {
 		rows.Values = slices.DeleteFunc(slices.Clone(rows.Values), func(r []any) bool { return r[k] == run })
 		return rows
 	}
-	return &shop{runs: keep(s.runs), segments: keep(s.segments), curves: keep(s.curves)}
+	left := *s
+	left.runs, left.segments, left.curves = keep(s.runs), keep(s.segments), keep(s.curves)
+	return &left
 }
 
 // TestJackknifeAgainstGo leaves out each pull in turn, asks anew, and makes of the answers what stats.Jackknife does: the intervals

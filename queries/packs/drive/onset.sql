@@ -38,8 +38,8 @@ point AS (
 centre AS (
     SELECT grp, bin, quantile_of(y, 0.5) AS y FROM point GROUP BY grp, bin
 ),
-spread AS ( -- A robust standard deviation, relative, and never below 1 %.
-    SELECT p.grp, greatest(0.01, 1.4826 * quantile_of(abs(p.y - c.y) / greatest(abs(c.y), 0.1), 0.5)) AS sd
+spread AS ( -- A robust standard deviation, relative, and never below 1 %. Of an odd number of pulls one is the median, and no distance.
+    SELECT p.grp, greatest(0.01, coalesce(1.4826 * quantile_of(CASE WHEN p.y <> c.y THEN abs(p.y - c.y) / greatest(abs(c.y), 0.1) END, 0.5), 0)) AS sd
     FROM point p
     JOIN centre c ON c.grp = p.grp AND c.bin = p.bin
     GROUP BY p.grp

@@ -9,7 +9,7 @@ level_centre AS (
     SELECT grp, item, bin, quantile_of(y, 0.5) AS y FROM level GROUP BY grp, item, bin
 ),
 level_spread AS (
-    SELECT l.grp, l.item, 1.4826 * quantile_of(abs(l.y - c.y), 0.5) AS sd
+    SELECT l.grp, l.item, coalesce(1.4826 * quantile_of(CASE WHEN l.y <> c.y THEN abs(l.y - c.y) END, 0.5), 0) AS sd -- Of an odd number of pulls one is the median, and no distance.
     FROM level l
     JOIN level_centre c ON c.grp = l.grp AND c.item = l.item AND c.bin = l.bin
     GROUP BY l.grp, l.item
