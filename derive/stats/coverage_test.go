@@ -138,7 +138,7 @@ func TestCoverageBand(t *testing.T) {
 	}{{2, 2, mixed, 1, .80}, {3, 3, mixed, 1, .80}, {5, 5, mixed, 1, .85}, {8, 8, mixed, 1, .85}, {3, 8, mixed, 2, .80}, {5, 5, white, 1, .30}, {5, 5, smooth, 1, .70}} {
 		name := fmt.Sprintf("%d and %d pulls, %v, spreads 1:%g", c.a, c.b, c.k, c.wide)
 		var bins, open, alone, whole, word, trials float64
-		covers(t, "band, "+name, 60, .93, .975, func(r *rand.Rand) bool {
+		covers(t, "band, "+name, 40, .93, .975, func(r *rand.Rand) bool {
 			x := stats.Compare(c.k.pulls(r, c.a, 40, 1, flat), c.k.pulls(r, c.b, 40, c.wide, flat), 0.95)
 			inside, all := true, true
 			for i := range x.Bins {
@@ -202,7 +202,7 @@ func TestCoverageKnee(t *testing.T) {
 			if n == 1 && name != "white" {
 				least, most = .5, .8 // One pull whose bins err together: what the docstring says cannot be told.
 			}
-			covers(t, fmt.Sprintf("broken stick's knee, %d pulls, %s", n, name), 100, least, most, func(r *rand.Rand) bool {
+			covers(t, fmt.Sprintf("broken stick's knee, %d pulls, %s", n, name), 60, least, most, func(r *rand.Rand) bool {
 				return stats.Bend(x, k.pulls(r, n, 30, 0.06, truth), 0.95).Holds(15.7)
 			})
 		}
