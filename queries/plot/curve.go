@@ -41,7 +41,15 @@ func whole(s Series, points []vg.Point) [][]vg.Point {
 	if !rising || len(steps) < 4 {
 		return [][]vg.Point{points}
 	}
-	usual := sortedCopy(steps)[len(steps)/2]
+	usual, even := sortedCopy(steps)[len(steps)/2], 0
+	for _, w := range steps {
+		if math.Abs(w-usual) < 0.01*usual {
+			even++
+		}
+	}
+	if even*2 < len(steps) {
+		return [][]vg.Point{points} // Days and the like have no usual step.
+	}
 	var parts [][]vg.Point
 	start := 0
 	for i, w := range steps {
@@ -55,10 +63,10 @@ func whole(s Series, points []vg.Point) [][]vg.Point {
 
 // beads sets markers along a curve at about even distances, each look at other places, and a sign where the curve leaves the panel.
 func (d *drawing) beads(c draw.Canvas, s Series, points []vg.Point) {
-	const apart = vg.Length(46)
+	const apart, fewPoints = vg.Length(46), 16 // So few get a marker each.
 	ink, paper := rgb(d.colour.Series[s.Style]), rgb(d.colour.Paper)
 	next := apart * vg.Length(1+s.Style%3) / 3
-	if len(points) <= 8 {
+	if len(points) <= fewPoints {
 		next = 0
 	}
 	var gone vg.Length
@@ -69,7 +77,7 @@ func (d *drawing) beads(c draw.Canvas, s Series, points []vg.Point) {
 		if !c.Contains(p) {
 			continue
 		}
-		if gone >= next || i == len(points)-1 || len(points) <= 8 {
+		if gone >= next || i == len(points)-1 || len(points) <= fewPoints {
 			marker(c, s.Style, p, ink, paper)
 			next = gone + apart
 		}

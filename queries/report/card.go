@@ -11,6 +11,7 @@ import (
 // card answers for one platform.
 type card struct {
 	Name, Duty, Line string
+	Heads            []string // What it comes to, in a line or two.
 	Points           []point
 }
 
@@ -20,6 +21,7 @@ type point struct {
 	Sentences []sentence
 	Command   string
 	more      int
+	heads     []string
 }
 
 // sentence is what is said of a vehicle; Alert where a limit is passed or torque was lost.
@@ -41,6 +43,7 @@ func (w *writer) card(ctx context.Context, p platform) (card, error) {
 		if pt.more > 0 {
 			pt.Sentences = append(pt.Sentences, sentence{Text: fmt.Sprintf("And %s; the command shows all.", plural(pt.more, "other vehicle", "other vehicles"))})
 		}
+		c.Heads = append(c.Heads, pt.heads...)
 		if len(pt.Sentences) > 0 {
 			c.Points = append(c.Points, pt)
 		}
@@ -85,6 +88,12 @@ func (w *writer) strength(ctx context.Context, p platform) (point, error) {
 	return pt, nil
 }
 
+// short is a ratio with two digits after the point.
+func short(r row, column string) string {
+	x, _ := r.number(column)
+	return fmt.Sprintf("%.2f", x)
+}
+
 func pulls(r row, column string) string {
 	n, _ := r.number(column)
 	return plural(int(n), "pull", "pulls")
@@ -127,9 +136,9 @@ func (w *writer) ease(ctx context.Context, p platform) (point, error) {
 			text += fmt.Sprintf("; %s not reached up to %s", and(not), rows[0].shown("highest_power_kw"))
 		}
 		if k := cost.of("vehicle", v.vehicle, "calibration", latest, "knee", "true"); len(k) > 0 && k[0].has("knee_power_kw") {
-			text += fmt.Sprintf(". It bends at %s: a further kPa of boost costs %s of drive below it", k[0].shown("knee_power_kw"), k[0].bare("ratio_below"))
+			text += fmt.Sprintf(". It bends at %s: more boost costs %s times as much drive pressure below it", k[0].shown("knee_power_kw"), short(k[0], "ratio_below"))
 			if k[0].has("ratio_above") {
-				text += " and " + k[0].bare("ratio_above") + " above"
+				text += " and " + short(k[0], "ratio_above") + " times above"
 			} else {
 				text += ", and above it boost hardly rises"
 			}

@@ -88,18 +88,37 @@ func (w *writer) figures(ctx context.Context, t topic) (section, error) {
 
 // together puts platforms that have a panel each side by side.
 func together(list []figure, command string) []figure {
-	if len(list) < 2 || slices.ContainsFunc(list, func(f figure) bool { return len(f.Rows) != 1 || len(f.Rows[0]) != 1 }) {
+	alone := func(panels []template.HTML) bool { return len(panels) == 1 }
+	for _, f := range list {
+		if len(f.Rows) != len(list[0].Rows) || !all(f.Rows, alone) {
+			return list
+		}
+	}
+	if len(list) < 2 {
 		return list
 	}
-	one := figure{Command: command, Rows: [][]template.HTML{nil}}
+	one := figure{Command: command, Rows: make([][]template.HTML, len(list[0].Rows))}
+	names := map[string]bool{}
 	for _, f := range list {
-		one.Rows[0] = append(one.Rows[0], f.Rows[0][0])
+		for i, panels := range f.Rows {
+			one.Rows[i] = append(one.Rows[i], panels...)
+		}
 		one.Notes = append(one.Notes, f.Notes...)
+		for _, k := range f.Key {
+			names[k.Name] = true
+		}
 		if len(f.Key) > len(one.Key) {
 			one.Key = f.Key
 		}
 	}
+	if len(names) > len(one.Key) {
+		one.Key = nil // One look has several names; each curve bears its own.
+	}
 	return []figure{one}
+}
+
+func all(rows [][]template.HTML, holds func([]template.HTML) bool) bool {
+	return !slices.ContainsFunc(rows, func(r []template.HTML) bool { return !holds(r) })
 }
 
 func (w *writer) figure(t topic, part part, charts []plot.Chart, a *answer) (figure, error) {

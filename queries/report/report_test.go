@@ -41,6 +41,7 @@ func answers(t *testing.T, text string) {
 	for _, want := range []string{
 		"40 runs with 32 pulls of 4 vehicles on 2 platforms, from 2026-01-02 to 2026-02-05 (UTC)",
 		"Gain shown: first step over zero",
+		"Last change: gain shown on 2 of 2 vehicles. First out of air:",
 		// The parabola's top is 330 N·m at 2300 rpm, by the mean of four ripples of 0.1 %; the median of them is the same.
 		"330.3 N·m at 2300 rpm (4 pulls); zero made",
 		"first step first meets exhaust back pressure (limit 20 kPa)",

@@ -72,7 +72,7 @@ func (w *writer) limitTable(ctx context.Context) (section, error) {
 		if worst.Alert {
 			worst.Text += " passed"
 		}
-		line = append(line, worst, cell{Text: w.difference(r, "margin"), Number: true}, cell{Text: r.shown("expected_power_kw"), Number: true}, cell{Text: r.text("basis")})
+		line = append(line, worst, cell{Text: w.difference(r, "margin"), Number: true}, cell{Text: r.shown("expected_power_kw"), Number: true}, cell{Text: cmp.Or(r.text("basis"), r.text("note"))})
 		t.Rows = append(t.Rows, line)
 	}
 	t.shorten()

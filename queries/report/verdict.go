@@ -3,6 +3,7 @@ package report
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -14,6 +15,7 @@ import (
 func (w *writer) gain(ctx context.Context, p platform) (point, error) {
 	pt := point{Head: "Did the last change gain torque?"}
 	var failed error
+	told := map[string]int{}
 	each(&pt, p, func(v tested) (string, bool) {
 		latest, before := v.latest()
 		if len(v.calibrations) < 2 || failed != nil || latest == "" || before == "" {
@@ -30,8 +32,18 @@ func (w *writer) gain(ctx context.Context, p platform) (point, error) {
 		if pt.Command == "" {
 			pt.Command = a.command
 		}
-		return weigh(rows, before, latest)
+		text, lost := weigh(rows, before, latest)
+		verdict, _, _ := strings.Cut(text, ":")
+		told[verdict]++
+		return text, lost
 	})
+	var heads []string
+	for _, verdict := range slices.Sorted(maps.Keys(told)) {
+		heads = append(heads, fmt.Sprintf("%s on %d", strings.ToLower(verdict[:1])+verdict[1:], told[verdict]))
+	}
+	if len(heads) > 0 {
+		pt.heads = []string{"Last change: " + and(heads) + " of " + plural(len(p.vehicles), "vehicle", "vehicles") + "."}
+	}
 	return pt, failed
 }
 
@@ -54,7 +66,7 @@ func weigh(rows []row, base, candidate string) (text string, lost bool) {
 		}
 	}
 	if math.IsInf(highest, -1) {
-		return fmt.Sprintf("%s against %s: too few pulls to tell.", candidate, base), false
+		return fmt.Sprintf("Too few pulls: %s against %s cannot be told.", candidate, base), false
 	}
 	span := func(r row) string {
 		return fmt.Sprintf("%s%s at %s, 95 %% %s to %s", sign(r, "delta_nm"), r.shown("delta_nm"), r.shown("engine_speed_rpm"), r.bare("lo95"), r.bare("hi95"))
@@ -104,6 +116,8 @@ func (w *writer) air(ctx context.Context, p platform) (point, error) {
 	}
 	pt := point{Head: "When does it run out of air?", Command: a.command}
 	blind := unwatched(a)
+	var soonest row
+	lowest := math.Inf(1)
 	each(&pt, p, func(v tested) (string, bool) {
 		latest, _ := v.latest()
 		rows := a.of("vehicle", v.vehicle, "calibration", latest)
@@ -118,6 +132,9 @@ func (w *writer) air(ctx context.Context, p platform) (point, error) {
 		if !r.has("first_limit") {
 			return fmt.Sprintf("%s meets no limit within reach of %s.", named(latest), r.shown("highest_power_kw")) + here, false
 		}
+		if x, ok := r.number("wheel_power_kw"); ok && x < lowest {
+			lowest, soonest = x, r
+		}
 		text := fmt.Sprintf("%s first meets %s (%s) at %s", named(latest), word(r.text("first_limit")), w.figureOf(r), r.shown("wheel_power_kw"))
 		if r.has("lo95") && r.has("hi95") {
 			text += fmt.Sprintf(" (95 %% %s to %s)", r.bare("lo95"), r.bare("hi95"))
@@ -131,6 +148,9 @@ func (w *writer) air(ctx context.Context, p platform) (point, error) {
 		}
 		return text + "." + here, r.text("basis") == "measured"
 	})
+	if !math.IsInf(lowest, 1) {
+		pt.heads = []string{fmt.Sprintf("First out of air: %s at %s by %s, %s.", soonest.text("vehicle"), soonest.shown("wheel_power_kw"), word(soonest.text("first_limit")), soonest.text("basis"))}
+	}
 	if len(pt.Sentences) > 0 && len(blind) > 0 {
 		pt.Sentences = append(pt.Sentences, sentence{Text: "Not watched, for want of a limit or of the channel: " + and(blind) + "."})
 	}

@@ -16,7 +16,7 @@
 -- column soot_g: g, median over pulls of the soot mass that the controller reckons; NULL where not logged
 -- column left_out: 1, pulls of the vehicle without a date or without bins near the reference flow
 -- column platform: -, the vehicle's platform
--- plot: line x=days y=dpf_resist by=platform,vehicle; line x=days y=dpf_delta_kpa by=platform,vehicle limit=dpf_delta_kpa
+-- plot: line x=date y=dpf_resist by=platform,vehicle; line x=date y=dpf_delta_kpa by=platform,vehicle limit=dpf_delta_kpa
 WITH flowing AS (
     SELECT c.run_id, c.segment_id, r.platform, r.vehicle, r.started_at, day_of(r.started_at) AS day, coalesce(s.t0_s, 0) AS t0_s,
         CAST(c.dpf_resist AS DOUBLE) AS y, CAST(c.dpf_delta_kpa AS DOUBLE) / CAST(c.dpf_resist AS DOUBLE) AS flow, CAST(c.soot_g AS DOUBLE) AS soot
