@@ -17,6 +17,7 @@
 -- column locked: -, converter locked or not
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
 -- column left_out_why: -, for which condition they were left out, with their number
+-- column flagged_n: 1, pulls used that a rule doubts; torque/peak and quality/repeat name them
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
 -- plot: line x=wheel_power_kw y=lambda_median by=platform,vehicle,calibration limit=lambda_ratio
 WITH basis_count AS (
@@ -49,7 +50,7 @@ answer AS (
     GROUP BY grp, bin
 )
 SELECT g.platform, g.vehicle, g.calibration, b.bin AS wheel_power_kw, round(b.lambda_p05, 3) AS lambda_p05, round(b.lambda_median, 3) AS lambda_median,
-    round(b.below_limit_frac, 3) AS below_limit_frac, b.n, b.bound AS limit_ratio, g.basis AS lambda_basis, g.test, g.gear, g.locked, g.left_out, g.left_out_why, nullif(trim(g.not_logged), '') AS not_logged
+    round(b.below_limit_frac, 3) AS below_limit_frac, b.n, b.bound AS limit_ratio, g.basis AS lambda_basis, g.test, g.gear, g.locked, g.left_out, g.left_out_why, g.flagged_n, nullif(trim(g.not_logged), '') AS not_logged
 FROM answer b
 JOIN alike g ON g.grp = b.grp AND g.pull_no = 1
 ORDER BY g.platform, g.vehicle, g.calibration, b.bin

@@ -14,6 +14,7 @@
 -- column locked: -, converter locked or not
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
 -- column left_out_why: -, for which condition they were left out, with their number
+-- column flagged_n: 1, pulls used that a rule doubts; torque/peak and quality/repeat name them
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
 -- plot: line x=wheel_power_kw y=exhaust_gauge_kpa by=platform,vehicle,calibration limit=exhaust_gauge_kpa;
 --   line x=wheel_power_kw y=dpf_delta_kpa by=platform,vehicle,calibration limit=dpf_delta_kpa
@@ -34,7 +35,7 @@ answer AS (
     GROUP BY grp, bin
 )
 SELECT g.platform, g.vehicle, g.calibration, b.bin AS wheel_power_kw, round(b.exhaust_gauge_kpa, 2) AS exhaust_gauge_kpa, round(b.dpf_delta_kpa, 2) AS dpf_delta_kpa,
-    round(b.share, 3) AS share_of_turbine_in, b.n, g.basis AS drive_basis, g.test, g.gear, g.locked, g.left_out, g.left_out_why, nullif(trim(g.not_logged), '') AS not_logged
+    round(b.share, 3) AS share_of_turbine_in, b.n, g.basis AS drive_basis, g.test, g.gear, g.locked, g.left_out, g.left_out_why, g.flagged_n, nullif(trim(g.not_logged), '') AS not_logged
 FROM answer b
 JOIN alike g ON g.grp = b.grp AND g.pull_no = 1
 ORDER BY g.platform, g.vehicle, g.calibration, b.bin

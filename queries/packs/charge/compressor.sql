@@ -17,6 +17,7 @@
 -- column locked: -, converter locked or not
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
 -- column left_out_why: -, for which condition they were left out, with their number
+-- column flagged_n: 1, pulls used that a rule doubts; torque/peak and quality/repeat name them
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
 -- plot: line x=compressor_ratio y=compressor_eff_frac by=platform,vehicle,calibration; line x=compressor_ratio y=charge_c by=platform,vehicle,calibration limit=charge_c
 WITH candidate AS (
@@ -40,7 +41,7 @@ answer AS (
     GROUP BY grp, bin
 )
 SELECT g.platform, g.vehicle, g.calibration, round(b.bin, 6) AS compressor_ratio, round(b.efficiency, 3) AS compressor_eff_frac, round(b.charge, 1) AS charge_c, round(b.cooler, 3) AS cooler_eff_frac, b.n,
-    round(b.outlet, 1) AS compressor_out_c, round(b.air, 4) AS corrected_air_kg_s, round(b.lost, 2) AS cooler_drop_kpa, g.test, g.gear, g.locked, g.left_out, g.left_out_why, nullif(trim(g.not_logged), '') AS not_logged
+    round(b.outlet, 1) AS compressor_out_c, round(b.air, 4) AS corrected_air_kg_s, round(b.lost, 2) AS cooler_drop_kpa, g.test, g.gear, g.locked, g.left_out, g.left_out_why, g.flagged_n, nullif(trim(g.not_logged), '') AS not_logged
 FROM answer b
 JOIN alike g ON g.grp = b.grp AND g.pull_no = 1
 ORDER BY g.platform, g.vehicle, g.calibration, b.bin

@@ -14,6 +14,7 @@
 -- column locked: -, converter locked or not
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
 -- column left_out_why: -, for which condition they were left out, with their number
+-- column flagged_n: 1, pulls used that a rule doubts; torque/peak and quality/repeat name them
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
 -- plot: line x=wheel_power_kw y=drive_ratio by=platform,vehicle,calibration limit=drive_ratio reference=1.0,1.2,1.5,2.0;
 --   line x=boost_kpa y=net_drive_kpa by=platform,vehicle,calibration reference=1:1
@@ -32,7 +33,7 @@ answer AS (
     GROUP BY grp, bin
 )
 SELECT g.platform, g.vehicle, g.calibration, b.bin AS wheel_power_kw, round(b.boost_kpa, 2) AS boost_kpa, round(b.net_drive_kpa, 2) AS net_drive_kpa,
-    round(b.drive_ratio, 3) AS drive_ratio, b.n, g.basis AS drive_basis, g.test, g.gear, g.locked, g.left_out, g.left_out_why, nullif(trim(g.not_logged), '') AS not_logged
+    round(b.drive_ratio, 3) AS drive_ratio, b.n, g.basis AS drive_basis, g.test, g.gear, g.locked, g.left_out, g.left_out_why, g.flagged_n, nullif(trim(g.not_logged), '') AS not_logged
 FROM answer b
 JOIN alike g ON g.grp = b.grp AND g.pull_no = 1
 ORDER BY g.platform, g.vehicle, g.calibration, b.bin

@@ -21,6 +21,7 @@
 -- column locked: -, converter locked or not
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
 -- column left_out_why: -, for which condition they were left out, with their number
+-- column flagged_n: 1, pulls used that a rule doubts; torque/peak and quality/repeat name them
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
 -- plot: line x=wheel_power_kw y=marginal_ratio by=platform,vehicle,calibration; line x=boost_kpa y=net_drive_kpa by=platform,vehicle,calibration reference=1:1
 WITH
@@ -112,7 +113,7 @@ beside AS ( -- What boost costs on either side of the knee.
 SELECT g.platform, g.vehicle, g.calibration, u.bin AS wheel_power_kw, round(CASE WHEN s.boost_slope * s.reach >= 2 THEN s.drive_slope / s.boost_slope END, 3) AS marginal_ratio,
     coalesce(u.bin = bin_mid(k.x, 5), false) AS knee, u.n, round(u.b, 2) AS boost_kpa, round(u.d, 2) AS net_drive_kpa, round(k.x, 1) AS knee_power_kw,
     round(k.below, 3) AS ratio_below, round(k.above, 3) AS ratio_above, coalesce(p.bins, 0) AS spool_up_bins,
-    g.basis AS drive_basis, g.test, g.gear, g.locked, g.left_out, g.left_out_why, nullif(trim(g.not_logged), '') AS not_logged
+    g.basis AS drive_basis, g.test, g.gear, g.locked, g.left_out, g.left_out_why, g.flagged_n, nullif(trim(g.not_logged), '') AS not_logged
 FROM used u
 JOIN alike g ON g.grp = u.grp AND g.pull_no = 1
 LEFT JOIN slope s ON s.grp = u.grp AND s.bin = u.bin

@@ -101,6 +101,7 @@ alike AS (
             CASE WHEN kin_n > baro_n THEN concat('baro ', kin_n - baro_n, ' ') ELSE '' END,
             CASE WHEN baro_n > coolant_n THEN concat('coolant ', baro_n - coolant_n, ' ') ELSE '' END,
             CASE WHEN coolant_n > pulls THEN concat('charge ', coolant_n - pulls, ' ') ELSE '' END)), '') AS left_out_why,
+        count(CASE WHEN flagged <> '' THEN 1 END) OVER (PARTITION BY grp, side) AS flagged_n,
         row_number() OVER (PARTITION BY grp, side ORDER BY run_id, segment_id) AS pull_no,
         concat(CASE WHEN gears < all_n THEN ' gear' ELSE '' END, CASE WHEN locks < all_n THEN ' locked' ELSE '' END, CASE WHEN baros < all_n THEN ' baro' ELSE '' END,
             CASE WHEN charges < all_n THEN ' charge' ELSE '' END, CASE WHEN coolants < all_n THEN ' coolant' ELSE '' END) AS not_logged

@@ -23,6 +23,7 @@
 -- column locked: -, converter locked or not
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
 -- column left_out_why: -, for which condition they were left out, with their number
+-- column flagged_n: 1, pulls used that a rule doubts; torque/peak and quality/repeat name them
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
 -- plot: line x=share y=drive_ratio by=platform,vehicle,calibration reference=1.0,1.2,1.5,2.0; line x=share y=bmep_kpa by=platform,vehicle,calibration
 WITH basis_count AS (
@@ -68,7 +69,7 @@ answer AS (
 )
 SELECT g.platform, g.duty, g.vehicle, g.calibration, round(b.share, 6) AS share, round(b.bmep, 0) AS bmep_kpa, round(b.air, 3) AS specific_air_kg_kwh, round(b.drive_ratio, 3) AS drive_ratio, round(b.boost, 2) AS boost_kpa,
     round(b.exhaust, 3) AS exhaust_share, round(b.lambda_value, 3) AS lambda_median, round(b.power_l, 2) AS power_kw_l, round(b.torque_l, 1) AS torque_nm_l, b.n, r.rated_from, nullif(g.basis, 'none') AS drive_basis,
-    g.test, g.gear, g.locked, g.left_out, g.left_out_why, nullif(trim(g.not_logged), '') AS not_logged
+    g.test, g.gear, g.locked, g.left_out, g.left_out_why, g.flagged_n, nullif(trim(g.not_logged), '') AS not_logged
 FROM answer b
 JOIN alike g ON g.grp = b.grp AND g.pull_no = 1
 JOIN rated r ON r.grp = b.grp

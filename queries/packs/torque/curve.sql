@@ -19,6 +19,7 @@
 -- column standard: -, the correction standard
 -- column left_out: 1, pulls of the vehicle and calibration that are not alike and were not used
 -- column left_out_why: -, for which condition they were left out, with their number
+-- column flagged_n: 1, pulls used that a rule doubts; torque/peak and quality/repeat name them
 -- column not_logged: -, conditions that some of the pulls used did not log and that were taken as alike
 -- plot: line x=engine_speed_rpm y=torque_nm by=platform,vehicle,calibration band=lo95:hi95;
 --   line x=engine_speed_rpm y=power_kw by=platform,vehicle,calibration
@@ -48,7 +49,7 @@ answer AS (
 SELECT g.platform, g.vehicle, g.calibration, b.bin AS engine_speed_rpm, round(b.torque_nm, 1) AS torque_nm, round(b.power_kw, 2) AS power_kw,
     round(b.torque_corr_nm, 1) AS torque_corr_nm, round(b.power_corr_kw, 2) AS power_corr_kw, round(b.sd, 2) AS sd, b.n,
     round(b.mean_nm - b.half, 1) AS lo95, round(b.mean_nm + b.half, 1) AS hi95, round(b.mean_nm, 1) AS mean_nm,
-    g.test, g.gear, g.locked, g.standard, g.left_out, g.left_out_why, nullif(trim(g.not_logged), '') AS not_logged
+    g.test, g.gear, g.locked, g.standard, g.left_out, g.left_out_why, g.flagged_n, nullif(trim(g.not_logged), '') AS not_logged
 FROM answer b
 JOIN alike g ON g.grp = b.grp AND g.pull_no = 1
 ORDER BY g.platform, g.vehicle, g.calibration, b.bin
