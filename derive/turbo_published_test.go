@@ -56,3 +56,13 @@ func TestReferenceIsAnArgument(t *testing.T) {
 		}
 	}
 }
+
+// What the turbine's formulas take for exhaust gas is the gas turbine textbooks' pair, 1.148 kJ/(kg·K) and 1.333 (Cohen and Rogers, from
+// memory): together they make R of a gas near air, and a full-load exhaust's power by them, 0.208 kg/s over 100 K, is 23.88 kW.
+func TestExhaustConstants(t *testing.T) {
+	near(t, "cp", ExhaustCp, 1.148, 1e-12)
+	near(t, "cp/cv", ExhaustGamma, 1.333, 5e-4)
+	near(t, "R in kJ/(kg·K)", ExhaustCp*(1-1/ExhaustGamma), 0.287, 5e-4)
+	near(t, "power in kW", -GasPower(0.208, ExhaustCp, 900, 800), 23.878, 5e-4)
+	near(t, "temperature of 25 °C is the viscosity's reference", float64(ViscosityReference), 298.15, 0)
+}
