@@ -78,13 +78,12 @@ func (d days) lake(t *testing.T) string {
 	return lake
 }
 
-func must(t *testing.T, args ...string) string {
+func must(t *testing.T, args ...string) {
 	t.Helper()
-	var out, told bytes.Buffer
-	if code := run(t.Context(), append([]string{"dynolake"}, args...), &out, &told); code != 0 && code != exitSetAside {
+	var told bytes.Buffer
+	if code := run(t.Context(), append([]string{"dynolake"}, args...), io.Discard, &told); code != 0 && code != exitSetAside {
 		t.Fatalf("%q: exit %d: %s", args, code, told.String())
 	}
-	return out.String()
 }
 
 func copyFile(t *testing.T, from, to string) {

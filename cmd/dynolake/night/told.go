@@ -43,10 +43,10 @@ func (w *Work) News(taken pipeline.Result) News {
 		}
 	}
 	for _, o := range taken.Outcomes {
-		switch {
-		case o.Status == "set aside":
+		switch o.Status {
+		case "set aside":
 			n.SetAside = append(n.SetAside, o)
-		case o.Status == "waiting":
+		case "waiting":
 			n.Waiting = append(n.Waiting, o)
 		default:
 			n.Outcomes[o.RunID] = o
