@@ -40,6 +40,7 @@ type slow struct {
 	charge       float64 // K.
 	pipe         float64 // Gas temperature at the filter, K.
 	probe        float64 // What the turbine-inlet probe reads, K.
+	after        float64 // What the probe behind the turbine reads, K.
 	pump         float64 // Turbine inlet less manifold of the step before, kPa.
 	vane, rail   float64
 	coolant, oil float64 // °C.

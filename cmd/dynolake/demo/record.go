@@ -38,7 +38,7 @@ func (m *sim) recordAir(r *row) {
 func (m *sim) recordExhaust(r *row) {
 	g, s := &m.g, &m.s
 	for i, v := range [...]float64{
-		g.turbineIn, s.probe - kelvin, g.turbineOut, g.tAfter - kelvin, g.dpf, g.exhaust, s.pipe - kelvin, m.d.soot, m.regen,
+		g.turbineIn, s.probe - kelvin, g.turbineOut, s.after - kelvin, g.dpf, g.exhaust, s.pipe - kelvin, m.d.soot, m.regen,
 	} {
 		r[22+i] = v
 	}

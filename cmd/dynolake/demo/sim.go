@@ -58,7 +58,7 @@ type change struct {
 
 func newSim(v *vehicle, c step, d day, road bool, dt float64) *sim {
 	ambient := d.ambient + kelvin
-	s := slow{charge: ambient + 8, pipe: 430, probe: 430, coolant: 84, oil: 92, trans: 74, vane: 95}
+	s := slow{charge: ambient + 8, pipe: 430, probe: 430, after: 430, coolant: 84, oil: 92, trans: 74, vane: 95}
 	return &sim{v: v, c: c, d: d, road: road, gain: 1, dt: dt, s: s, since: 99, trace: &trace{dt: dt}}
 }
 
@@ -198,6 +198,7 @@ func (m *sim) advance(turbine, load float64) {
 	s.charge += (g.tCharge - s.charge) * dt / 1.5
 	s.pipe += (g.tAfter + 180*m.regen - 15 - s.pipe) * dt / 1.8
 	s.probe += (g.tIn - s.probe) * dt / 0.8
+	s.after += (g.tAfter - s.after) * dt / 0.8
 	s.vane += (g.vaneSet - s.vane) * dt / 0.12
 	s.rail += (m.railSet(load) - s.rail) * dt / 0.1
 	heat := clamp(g.torque*m.speed/9549.297/m.v.engine.ratedKW, 0, 1.5)
