@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"gonum.org/v1/plot"
 
@@ -46,14 +47,13 @@ func (a Axis) Label() string {
 	return t
 }
 
+// upper begins a text with a capital; λ stays as it is.
 func upper(s string) string {
-	for i, r := range s {
-		if r == 'λ' {
-			return s
-		}
-		return strings.ToUpper(s[:i+len(string(r))]) + s[i+len(string(r)):]
+	if s == "" || strings.HasPrefix(s, "λ") {
+		return s
 	}
-	return s
+	_, n := utf8.DecodeRuneInString(s)
+	return strings.ToUpper(s[:n]) + s[n:]
 }
 
 // text writes a value with its unit.

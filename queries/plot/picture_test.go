@@ -3,6 +3,7 @@ package plot
 import (
 	"bytes"
 	"encoding/xml"
+	"errors"
 	"fmt"
 	"image/png"
 	"io"
@@ -86,7 +87,7 @@ func parse(t *testing.T, svg string) drawn {
 	colour := regexp.MustCompile(`(fill|stroke):([^;]+)`)
 	for {
 		tok, err := dec.Token()
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			return d
 		}
 		if err != nil {

@@ -137,7 +137,7 @@ func more(n int) string {
 
 func (s *sheet) draw(c draw.Canvas) {
 	c.SetColor(rgb(s.colour.Paper))
-	c.Fill(c.Rectangle.Path())
+	c.Fill(c.Path())
 	head := s.pen.style(15, s.colour.Ink, true)
 	head.YAlign = draw.YTop
 	y := c.Max.Y - edge

@@ -137,7 +137,7 @@ func (w *writer) ease(ctx context.Context, p platform) (point, error) {
 		}
 		if k := cost.of("vehicle", v.vehicle, "calibration", latest, "knee", "true"); len(k) > 0 && k[0].has("knee_power_kw") {
 			text += fmt.Sprintf(". It bends at %s: more boost costs %s times as much drive pressure below it", k[0].shown("knee_power_kw"), short(k[0], "ratio_below"))
-			if k[0].has("ratio_above") {
+			if x, ok := k[0].number("ratio_above"); ok && x < 20 {
 				text += " and " + short(k[0], "ratio_above") + " times above"
 			} else {
 				text += ", and above it boost hardly rises"

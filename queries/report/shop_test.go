@@ -72,7 +72,7 @@ func (s *shop) pull(vehicle, platform, duty, calibration string, nm float64, at 
 		out := 99 + 2 + 22*share
 		s.curves.Values = append(s.curves.Values, []any{id, int64(0), axis, bin, int64(20), rpm, kw, torque, boost, drive, "outlet", drive / boost, drive + out - 99, out, out - 99, 0.4 * (out - 99), 1.6 - 0.4*share})
 	}
-	torque := func(rpm float64) float64 { return nm * (1 - 0.2*math.Pow((rpm-2300)/1500, 2)) }
+	torque := func(rpm float64) float64 { return nm * (1 - 0.2*(rpm-2300)/1500*(rpm-2300)/1500) }
 	top := 0.0
 	power := map[float64]float64{}
 	for rpm := 1525.0; rpm < 4000; rpm += 100 {

@@ -4,7 +4,9 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"math"
 	"slices"
+	"strings"
 )
 
 // table is shown with its head; numbers stand to the right.
@@ -136,33 +138,41 @@ func (w *writer) repeat(ctx context.Context, s *section) error {
 	if a == nil || err != nil || len(a.rows) == 0 {
 		return err
 	}
-	t := table{Caption: "Scatter and coverage", Command: a.command}
-	var shown []int
-	for i, c := range a.columns {
-		if len(shown) < 9 && slices.ContainsFunc(a.rows, func(r row) bool { return r.values[i] != nil }) {
-			shown = append(shown, i)
-			head := upper(word(c.Name))
-			if u := a.unit(c.Name); u != "" {
-				head += ", " + u
-			}
-			t.Head = append(t.Head, head)
-		}
-	}
+	t := table{Caption: "Scatter between pulls, sensors at rest, channels logged", Command: a.command,
+		Head: []string{"Vehicle", "Calibration", "Pulls", "Doubted", "Peak power, mean", "Scatter (sd)", "Of the mean", "Largest offset, engine stopped", "Channels logged"}}
 	for _, r := range a.rows {
-		var line []cell
-		for _, i := range shown {
-			name := a.columns[i].Name
-			if _, ok := r.number(name); ok {
-				line = append(line, cell{Text: r.bare(name), Number: true})
-			} else {
-				line = append(line, cell{Text: clip(r.text(name), 120)})
-			}
+		line := words(r.text("vehicle"), named(r.text("calibration")))
+		for _, s := range []string{r.text("n"), r.text("flagged_n"), r.shown("peak_power_kw"), r.shown("peak_power_sd_kw"), share(r, "peak_power_spread_frac", 1), offset(r), share(r, "coverage_frac", 0)} {
+			line = append(line, cell{Text: s, Number: true})
 		}
 		t.Rows = append(t.Rows, line)
 	}
 	t.shorten()
 	s.Tables = append(s.Tables, t)
 	return nil
+}
+
+// share is a number of 0 to 1 in percent.
+func share(r row, column string, digits int) string {
+	x, ok := r.number(column)
+	if !ok {
+		return "–"
+	}
+	return fmt.Sprintf("%.*f\u00a0%%", digits, 100*x)
+}
+
+// offset is the sensor that reads furthest from what it should with the engine stopped, and by how much.
+func offset(r row) string {
+	worst, most := "", -1.0
+	for _, c := range r.a.columns {
+		if x, ok := r.number(c.Name); ok && strings.HasSuffix(c.Name, "_offset_kpa") && math.Abs(x) > most {
+			worst, most = c.Name, math.Abs(x)
+		}
+	}
+	if worst == "" {
+		return "–"
+	}
+	return strings.ReplaceAll(strings.TrimSuffix(worst, "_offset_kpa"), "_", " ") + " " + sign(r, worst) + r.shown(worst)
 }
 
 // side sets the platforms side by side.
