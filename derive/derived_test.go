@@ -59,3 +59,50 @@ func TestUnlaggedOutletColumn(t *testing.T) {
 	}
 	want(t, f, map[string][]float64{"turbine_out_c": read})
 }
+
+// A filter that held 20 g has burnt when a tenth, 2 g, is gone; one that held 4 g when 1 g is, however little its tenth is.
+func TestSootThatBurns(t *testing.T) {
+	for _, c := range []struct {
+		from, to float64
+		want     bool
+	}{{20, 17.9, true}, {20, 18.2, false}, {4, 2.9, true}, {4, 3.2, false}} {
+		const n = 400
+		heat, soot := make([]float64, n), make([]float64, n)
+		f := schema.NewFrame(make([]float64, n))
+		for i := range heat {
+			f.T[i] = float64(i)
+			heat[i], soot[i] = 250, c.from
+			if i >= 100 && i < 300 {
+				heat[i] = 610
+			}
+			if i >= 100 {
+				soot[i] = c.from + (c.to-c.from)*min(1, float64(i-100)/195)
+			}
+		}
+		f.Set("dpf_in_c", heat)
+		f.Set("soot_g", soot)
+		Columns(f, unstated())
+		if got := f.Column("regen_active_frac")[200] == 1; got != c.want {
+			t.Errorf("from %v to %v g: regenerates %v, want %v", c.from, c.to, got, c.want)
+		}
+	}
+}
+
+// A gap within one gear is bridged up to 0.3 s, late in a run as well as early.
+func TestDwellBridgesShortGaps(t *testing.T) {
+	for gap, want := range map[int]bool{1: true, 6: false} {
+		w := &work{Frame: schema.NewFrame(nil)}
+		var g []float64
+		for i := range 100 {
+			w.T = append(w.T, 20+0.1*float64(i))
+			g = append(g, 3)
+		}
+		for i := 50; i < 50+gap; i++ {
+			g[i] = nan
+		}
+		w.dwell(g)
+		if got := !math.IsNaN(g[50]); got != want || g[49] != 3 || g[50+gap] != 3 {
+			t.Errorf("a gap of %d rows: bridged %v, want %v", gap, got, want)
+		}
+	}
+}
