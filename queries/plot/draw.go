@@ -66,7 +66,7 @@ func (d *drawing) plot() *plot.Plot {
 		a.Tick.LineStyle = a.LineStyle
 		a.Tick.Length = 4
 	}
-	p.Y.Width, p.Y.Tick.LineStyle.Width, p.Y.Tick.Length = 0, 0, 0
+	p.Y.Width, p.Y.Tick.Width, p.Y.Tick.Length = 0, 0, 0
 	p.X.Tick.Marker = fixed(d.chart.X.ticks(d.x))
 	p.Y.Tick.Marker = fixed(d.chart.Y.ticks(d.y))
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = d.x.lo, d.x.hi, d.y.lo, d.y.hi
