@@ -215,3 +215,13 @@ func TestUncertaintyWithoutPower(t *testing.T) {
 		t.Errorf("an empty run: findings %v", got)
 	}
 }
+
+// The first and the last row have an uncertainty as any other.
+func TestUncertaintyAtTheEnds(t *testing.T) {
+	columns, ctx := measured(5)
+	for _, row := range []int{0, 4} {
+		if u := Uncertainties(frame(columns), ctx, []string{"boost_kpa"}, row); len(u) != 1 || !(u[0].U > 0) {
+			t.Errorf("row %d: %+v", row, u)
+		}
+	}
+}

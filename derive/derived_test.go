@@ -106,3 +106,15 @@ func TestDwellBridgesShortGaps(t *testing.T) {
 		}
 	}
 }
+
+// All ratios may be off by one scale, above or below: tyres are worn or tall, speedometers read high.
+func TestGearOffsetEitherWay(t *testing.T) {
+	known := []float64{math.Log(4), math.Log(2.2), math.Log(1.4), 0}
+	for _, off := range []float64{-0.05, 0.05} {
+		var values []float64
+		for i := range 400 {
+			values = append(values, known[i/100]+off)
+		}
+		near(t, "offset", gearOffset(values, known), off, 1e-9)
+	}
+}
