@@ -118,3 +118,19 @@ func TestGearOffsetEitherWay(t *testing.T) {
 		near(t, "offset", gearOffset(values, known), off, 1e-9)
 	}
 }
+
+// A ratio is smoothed by a median: one row that is off does not show.
+func TestRatioIsSmoothed(t *testing.T) {
+	w := &work{Frame: schema.NewFrame(nil), period: 0.05}
+	var x []float64
+	for i := range 100 {
+		w.T, x = append(w.T, 0.05*float64(i)), append(x, 1.2)
+	}
+	x[50], x[70] = 1.9, nan
+	got := w.smooth(x)
+	near(t, "a row that is off", got[50], 1.2, 1e-12)
+	near(t, "beside it", got[49], 1.2, 1e-12)
+	if !math.IsNaN(got[70]) {
+		t.Errorf("a missing ratio is %v", got[70])
+	}
+}
