@@ -135,17 +135,6 @@ func (in *ingest) all(ctx context.Context, found sheet.Found, more []*job) error
 	return in.run(ctx, append(jobs, again...))
 }
 
-// apart leaves out jobs on sources that others have in hand.
-func apart(jobs, others []*job) []*job {
-	held := holders{}
-	for _, j := range others {
-		held.add(j)
-	}
-	return slices.DeleteFunc(jobs, func(j *job) bool {
-		return slices.ContainsFunc(j.members, func(m member) bool { return len(held.of(m)) > 0 })
-	})
-}
-
 func newIngest(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, opts Options) (*ingest, error) {
 	known, err := l.Runs(ctx)
 	if err != nil {

@@ -71,3 +71,14 @@ func names(name, source string) bool {
 	rest, ok := strings.CutPrefix(path.Base(source), path.Base(name))
 	return ok && strings.HasPrefix(rest, ".")
 }
+
+// apart leaves out jobs on sources that others have in hand.
+func apart(jobs, others []*job) []*job {
+	held := holders{}
+	for _, j := range others {
+		held.add(j)
+	}
+	return slices.DeleteFunc(jobs, func(j *job) bool {
+		return slices.ContainsFunc(j.members, func(m member) bool { return len(held.of(m)) > 0 })
+	})
+}

@@ -50,11 +50,11 @@ type Result struct {
 
 // Write brings the tables up to the job's snapshot, with the books that the last Write gave. The caller holds the lake's lock.
 func Write(ctx context.Context, job Job, books map[string]Book) (res Result, err error) {
-	w := writing{Job: job, books: books, names: names(job.Queries), was: ReadManifest(job.Root), res: Result{Books: map[string]Book{}}}
-	defer func() { err = errors.Join(err, w.close()) }()
 	if err := tidy(job.Root); err != nil {
 		return Result{}, err
 	}
+	w := writing{Job: job, books: books, names: names(job.Queries), was: ReadManifest(job.Root), res: Result{Books: map[string]Book{}}}
+	defer func() { err = errors.Join(err, w.close()) }()
 	var stale []Query
 	for _, p := range job.Queries {
 		same, err := w.same(ctx, p)
