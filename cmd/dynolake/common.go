@@ -13,7 +13,7 @@ func commonFlags() []cli.Flag {
 	return []cli.Flag{
 		&cli.StringFlag{Name: "lake", Usage: "the lake's folder, `PATH`", EnvVars: []string{"DYNOLAKE"}, DefaultText: "$DYNOLAKE, else ./lake", TakesFile: true},
 		&cli.StringFlag{Name: "format", Usage: "what results are printed as: `FORM` is table, csv, json, parquet or markdown", DefaultText: "table on a terminal, csv into a pipe"},
-		&cli.StringFlag{Name: "units", Usage: "units of tables for people: `SYSTEM` is metric or us", DefaultText: "metric"},
+		&cli.StringFlag{Name: "units", Usage: "units of tables and pictures for people: `SYSTEM` is metric or us", DefaultText: "metric"},
 		&cli.BoolFlag{Name: "quiet", Usage: "no progress, only results and errors", DisableDefaultText: true},
 	}
 }
