@@ -134,3 +134,29 @@ func TestRatioIsSmoothed(t *testing.T) {
 		t.Errorf("a missing ratio is %v", got[70])
 	}
 }
+
+// A regeneration's flag is on from 0.5 and stays on down to 0.25.
+func TestRegenerationFlagLevels(t *testing.T) {
+	var clock []float64
+	for i := range 60 {
+		clock = append(clock, 0.5*float64(i))
+	}
+	for _, c := range []struct {
+		high, low float64
+		want      [2]float64 // While high, and while low after it.
+	}{{0.5, 0.26, [2]float64{1, 1}}, {0.5, 0.24, [2]float64{1, 0}}, {0.49, 0.26, [2]float64{0, 0}}} {
+		flag := make([]float64, 60)
+		for i := range flag {
+			switch {
+			case i >= 40:
+				flag[i] = c.low
+			case i >= 20:
+				flag[i] = c.high
+			}
+		}
+		got := Regenerating(clock, flag)
+		if got[30] != c.want[0] || got[50] != c.want[1] || got[10] != 0 {
+			t.Errorf("%v then %v: %v and %v, want %v", c.high, c.low, got[30], got[50], c.want)
+		}
+	}
+}
