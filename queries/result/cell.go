@@ -85,16 +85,17 @@ func positiveZero(s string) string {
 
 // Harmless makes a text safe to print on a terminal: control characters, escapes and marks that turn the direction of writing
 // are shown as visible signs, bytes that are no UTF-8 as U+FFFD.
-func Harmless(s string) string {
-	return strings.Map(func(r rune) rune {
-		switch {
-		case r < ' ':
-			return '␀' + r // The control pictures, in the order of the controls.
-		case r == 0x7f:
-			return '␡'
-		case r == unicode.ReplacementChar, unicode.IsControl(r), unicode.In(r, unicode.Bidi_Control, unicode.Zl, unicode.Zp):
-			return unicode.ReplacementChar
-		}
-		return r
-	}, s)
+func Harmless(s string) string { return strings.Map(obeyed, s) }
+
+// obeyed gives the sign to show in place of a character that a terminal would obey, and every other one as it is.
+func obeyed(r rune) rune {
+	switch {
+	case r < ' ':
+		return '␀' + r // The control pictures, in the order of the controls.
+	case r == 0x7f:
+		return '␡'
+	case r == unicode.ReplacementChar, unicode.IsControl(r), unicode.In(r, unicode.Bidi_Control, unicode.Zl, unicode.Zp):
+		return unicode.ReplacementChar
+	}
+	return r
 }

@@ -4,12 +4,14 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // writeCSV prints a header and a line a row as RFC 4180 has them, lines ending in LF. NULL is an empty cell, the empty text
-// is "". Cells are exact: a text that begins with = or @ is left as it is, for a program to read.
+// is "". Numbers and times are exact; texts are inert. What must have every text byte for byte is JSON or Parquet.
 func writeCSV(ctx context.Context, w io.Writer, rows *Rows) error {
 	var line []byte
 	for i, name := range rows.Names() {
@@ -63,10 +65,41 @@ func appendCSV(b []byte, v any) []byte {
 }
 
 func appendCell(b []byte, s string) []byte {
+	s = inert(s)
 	if s != "" && !strings.ContainsAny(s, "\",\r\n") && s[0] != ' ' && s[len(s)-1] != ' ' {
 		return append(b, s...)
 	}
 	return append(append(append(b, '"'), strings.ReplaceAll(s, `"`, `""`)...), '"')
+}
+
+// inert makes a text harmless where CSV is opened: a spreadsheet would reckon what begins like a formula, so that an apostrophe
+// goes before it, and a terminal would obey control characters, which become visible signs. A text that is a number, or of signs
+// alone as recorders write for no value, is left as it is, and so are line ends and tabs within a text.
+func inert(s string) string {
+	lead := strings.TrimLeft(s, " \t\r\n")
+	if lead != "" && strings.ContainsRune("=+-@\uff1d\uff0b\uff0d\uff20", first(lead)) && strings.Trim(s, "=+-@ ") != "" && !isNumber(lead) {
+		s = "'" + s
+	}
+	clean := func(r rune) bool { return r == '\n' || r == '\t' || r == '\r' || obeyed(r) == r }
+	if utf8.ValidString(s) && strings.IndexFunc(s, func(r rune) bool { return !clean(r) }) < 0 {
+		return s
+	}
+	return strings.Map(func(r rune) rune {
+		if clean(r) {
+			return r
+		}
+		return obeyed(r)
+	}, s)
+}
+
+func first(s string) rune {
+	r, _ := utf8.DecodeRuneInString(s)
+	return r
+}
+
+func isNumber(s string) bool {
+	_, err := strconv.ParseFloat(strings.TrimSpace(s), 64)
+	return err == nil
 }
 
 // Plain gives a value as CSV prints it, without quotes.

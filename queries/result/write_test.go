@@ -93,7 +93,7 @@ func TestCSV(t *testing.T) {
 	want := "vehicle,n,boost_kpa,share,locked,started_at,day,total,price,list,raw\n" +
 		"\"a \"\"quoted\"\", one\",-3,0.1,0.3333333333333333,true,2026-03-04T04:06:07.25Z,2026-03-04,100000000000000000000,-0.05,\"[1,null,\"\"x\"\"]\",AQI=\n" +
 		",,,,,,,,,,\n" +
-		"\"=1+1\r\n\",9223372036854775807,,,false,2026-03-04T04:06:07.25Z,0001-01-01,7,123.45,\"{\"\"k\"\":1.5}\",\n"
+		"\"'=1+1\r\n\",9223372036854775807,,,false,2026-03-04T04:06:07.25Z,0001-01-01,7,123.45,\"{\"\"k\"\":1.5}\",\n"
 	if d := cmp.Diff(want, got); d != "" {
 		t.Error(d)
 	}
@@ -103,6 +103,23 @@ func TestCSV(t *testing.T) {
 	}
 	if got := write(t, CSV, Options{}, []Column{{Name: "a"}}, [][]any{{nil}, {""}, {"x"}, {" y"}}); got != "a\n\"\"\n\"\"\nx\n\" y\"\n" {
 		t.Errorf("one column: got %q", got)
+	}
+}
+
+// What a spreadsheet would reckon or a terminal obey comes out inert; numbers, signs for no value and plain texts stay as they are.
+func TestCSVIsInert(t *testing.T) {
+	for text, want := range map[string]string{
+		"=cmd|' /C calc'!A0": "'=cmd|' /C calc'!A0", "=1+1": "'=1+1", "+1+1": "'+1+1", "-2+3": "'-2+3", "@SUM(A1)": "'@SUM(A1)", "=HYPERLINK(0)": "'=HYPERLINK(0)",
+		"\t=1+1": "'\t=1+1", "\n@x": "\"'\n@x\"", "\uff1d1+1": "'\uff1d1+1", " =1": "' =1", "=": "=", "--": "--", "-": "-", "-12.5": "-12.5", "+3e4": "+3e4", "-Inf": "-Inf", "a=b": "a=b", "x-y": "x-y",
+		"\x1b[31mred\x1b]0;t\x07": "␛[31mred␛]0;t␇", "\u202egnp": "\ufffdgnp", "\x9b1m": "\ufffd1m", "two\nlines": "\"two\nlines\"", "\u0085": "\ufffd", "<b>": "<b>", "µé漢": "µé漢", "\xff": "\ufffd",
+	} {
+		got := write(t, CSV, Options{}, []Column{{Name: text}}, [][]any{{text}})
+		if wanted := want + "\n" + want + "\n"; got != wanted {
+			t.Errorf("%q: got %q, want %q", text, got, wanted)
+		}
+	}
+	if got := write(t, CSV, Options{}, []Column{{Name: "n", Kind: Int}}, [][]any{{int64(-3)}}); got != "n\n-3\n" {
+		t.Errorf("a negative number: %q", got)
 	}
 }
 
