@@ -36,7 +36,7 @@ func TestNames(t *testing.T) {
 		{"Motordrehzahl", "U/min", "engine_speed_rpm"}, {"Drehzahl [1/min]", "", "engine_speed_rpm"}, {"nEngine", "rpm", "engine_speed_rpm"},
 		{"n", "1/min", "engine_speed_rpm"}, {"Engine Speed (rpm)", "", "engine_speed_rpm"}, {"engine_speed_rpm", "", "engine_speed_rpm"},
 		{"EEC1_EngSpeed", "rpm", "engine_speed_rpm"}, {"ECU Engine Speed", "rpm", "engine_speed_rpm"}, {"Eng. Speed", "krpm", "engine_speed_rpm"},
-		{"n in rpm", "", "engine_speed_rpm"}, {"enginespeed", "rpm", "engine_speed_rpm"}, {"Crankshaft speed sensor", "rpm", "engine_speed_rpm"},
+		{"n in rpm", "", "engine_speed_rpm"}, {"n_in_rpm", "", "engine_speed_rpm"}, {"enginespeed", "rpm", "engine_speed_rpm"}, {"Crankshaft speed sensor", "rpm", "engine_speed_rpm"},
 		{"n_mot", "1/min", "engine_speed_rpm"}, {"Engine Speed (ES)", "rpm", "engine_speed_rpm"},
 		// Pedal and load.
 		{"Accelerator pedal position D", "%", "pedal_pct"}, {"Accel Pedal Pos", "%", "pedal_pct"}, {"APP", "%", "pedal_pct"}, {"Fahrpedalstellung", "%", "pedal_pct"},
@@ -76,7 +76,7 @@ func TestNames(t *testing.T) {
 		{"Turbine Outlet Pressure", "kPa", "turbine_out_kpa"}, {"P4", "kPa", "turbine_out_kpa"}, {"Downpipe temperature", "°C", "turbine_out_c"}, {"EGT post turbo", "°F", "turbine_out_c"},
 		{"DPF differential pressure", "hPa", "dpf_delta_kpa"}, {"Differenzdruck Partikelfilter", "mbar", "dpf_delta_kpa"}, {"Diesel Particulate Filter Diff Press", "inH2O", "dpf_delta_kpa"}, {"DPF dP", "psi", "dpf_delta_kpa"},
 		{"Aftrtrtmnt1DslPrtcltFltrDiffPress", "kPa", ""}, {"Exhaust system back pressure", "inH2O", "exhaust_total_kpa"}, {"DPF inlet temp", "°C", "dpf_in_c"}, {"Aftertreatment1ExhaustGasTemp1", "deg C", "dpf_in_c"},
-		{"p_turb_in", "kPa", "turbine_in_kpa"}, {"T_turb_out", "°C", "turbine_out_c"}, {"EXH_MAN_PRESS", "kPa", "turbine_in_kpa"}, {"Exhaust Manifold Pressure (EMP)", "psi", "turbine_in_kpa"}, {"Exhaust gas temp. before particle filter", "°C", "dpf_in_c"},
+		{"p_turb_in", "kPa", "turbine_in_kpa"}, {"P_turbine_in_kPa_abs", "", "turbine_in_kpa"}, {"T_turbine_in_C", "", "turbine_in_c"}, {"p_turb_in_kPa", "", "turbine_in_kpa"}, {"TurbineIn_kPa", "", "turbine_in_kpa"}, {"Turbine In psig", "", "turbine_in_kpa"}, {"Abgasdruck vor Turbine in mbar", "", "turbine_in_kpa"}, {"T_dpf_in_degC", "", "dpf_in_c"}, {"T_turb_out", "°C", "turbine_out_c"}, {"EXH_MAN_PRESS", "kPa", "turbine_in_kpa"}, {"Exhaust Manifold Pressure (EMP)", "psi", "turbine_in_kpa"}, {"Exhaust gas temp. before particle filter", "°C", "dpf_in_c"},
 		{"Soot mass", "g", "soot_g"}, {"Regeneration status", "", "regen_frac"}, {"NOx", "ppm", "nox_ppm"},
 		{"ECT", "°C", "coolant_c"}, //nolint:misspell // The trade's abbreviation.
 		// Units of signs at a name's end.

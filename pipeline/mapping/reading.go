@@ -141,17 +141,16 @@ func (x index) read(name string, unit schema.Unit, stated bool, from string) []s
 				} else {
 					s.unit, s.stated, s.from = end, true, "in the name"
 				}
-				if n := len(body); n > 1 && body[n-1] == "in" {
-					body = body[:n-1] // "n in rpm".
+			}
+			for _, body := range withoutIn(name, body, cut > 0) {
+				id := strings.Join(body, " ") + "|" + s.unit.Name + string(s.unit.Reference)
+				if seen[id] {
+					continue
 				}
+				seen[id] = true
+				s.key = x.words.key(x.words.canonical(body))
+				list = append(list, s)
 			}
-			id := strings.Join(body, " ") + "|" + s.unit.Name + string(s.unit.Reference)
-			if seen[id] {
-				continue
-			}
-			seen[id] = true
-			s.key = x.words.key(x.words.canonical(body))
-			list = append(list, s)
 		}
 	}
 	if body, end, ok := spelledEnd(name); ok && !stated {
@@ -161,6 +160,18 @@ func (x index) read(name string, unit schema.Unit, stated bool, from string) []s
 		}
 	}
 	return list
+}
+
+// withoutIn takes the "in" before a unit off a name's words: n in rpm. Without blanks about it it may be an inlet as well: p_turbine_in_kPa.
+func withoutIn(name string, body []string, unit bool) [][]string {
+	n := len(body)
+	if !unit || n < 2 || body[n-1] != "in" {
+		return [][]string{body}
+	}
+	if strings.Contains(name, " in ") {
+		return [][]string{body[:n-1]}
+	}
+	return [][]string{body, body[:n-1]}
 }
 
 // spelledEnd reads a unit of signs at a name's end, which its words alone do not show: speed m/s, Fuel_mm3/stk, p kgf/cm2 (g).
