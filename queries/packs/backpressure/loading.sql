@@ -16,6 +16,7 @@
 -- column soot_g: g, median over pulls of the soot mass that the controller reckons; NULL where not logged
 -- column left_out: 1, pulls of the vehicle without a date or without bins near the reference flow
 -- column platform: -, the vehicle's platform
+-- column note: -, where the resistance fell by a fifth or more and no regeneration is on record: one between the logs, or work on the filter or its sensor
 -- plot: line x=date y=dpf_resist by=platform,vehicle; line x=date y=dpf_delta_kpa by=platform,vehicle limit=dpf_delta_kpa
 WITH flowing AS (
     SELECT c.run_id, c.segment_id, r.platform, r.vehicle, r.started_at, day_of(r.started_at) AS day, coalesce(s.t0_s, 0) AS t0_s,
@@ -63,12 +64,13 @@ daily AS (
     GROUP BY p.platform, p.vehicle, p.day, s.regens, p.at_flow
 ),
 answer AS (
-    SELECT *, regens - lag(regens) OVER w AS since_last, sum(n) OVER (PARTITION BY platform, vehicle) AS used, day - min(day) OVER (PARTITION BY platform, vehicle) AS days
+    SELECT *, regens - lag(regens) OVER w AS since_last, lag(y) OVER w AS before, sum(n) OVER (PARTITION BY platform, vehicle) AS used, day - min(day) OVER (PARTITION BY platform, vehicle) AS days
     FROM daily
     WINDOW w AS (PARTITION BY platform, vehicle ORDER BY day, regens)
 )
 SELECT a.vehicle, a.day AS date, round(a.y, 2) AS dpf_resist, coalesce(a.since_last, 0) AS regens, a.n, round(a.sd, 2) AS sd, round(a.at_flow, 4) AS flow_m3_s, round(a.y * a.at_flow, 3) AS dpf_delta_kpa,
-    a.days, round(a.soot, 2) AS soot_g, CAST(r.pulls - a.used AS BIGINT) AS left_out, a.platform
+    a.days, round(a.soot, 2) AS soot_g, CAST(r.pulls - a.used AS BIGINT) AS left_out, a.platform,
+    CASE WHEN a.since_last = 0 AND a.y <= 0.8 * a.before THEN 'fell without a regeneration on record' END AS note
 FROM answer a
 JOIN reference r ON r.vehicle = a.vehicle AND r.platform IS NOT DISTINCT FROM a.platform
 ORDER BY a.platform, a.vehicle, a.day, a.regens
