@@ -105,7 +105,7 @@ func Ingest(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, paths 
 	if err != nil {
 		return Result{}, err
 	}
-	found, err := sheet.Find(ctx, paths, sheet.Options{})
+	found, err := sheet.Find(ctx, paths, sheet.Options{Lake: lake.Is, Owns: lake.Owns})
 	if err != nil {
 		return Result{}, err
 	}

@@ -33,7 +33,7 @@ type Found struct {
 	Runs     []Spec           // In the order of their first file's path.
 	Refused  []Spec           // Entries with a fault, set aside with their files.
 	Findings []schema.Finding // Of severity rejected: why an entry was set aside, and paths and sheets of which nothing could be used.
-	Skipped  []string         // What named folders hold that is plainly no log: other files, pipes, links to nothing.
+	Skipped  []string         // What named folders hold that is plainly no log: other files, lakes.
 	Waiting  []Spec           // Entries that name files which are not there yet, with those that are; only with Options.Wait.
 	Sheets   []string         // The sheets that lie in what was named.
 }
@@ -42,6 +42,9 @@ type Found struct {
 type Options struct {
 	Leave []string // Folders and files that are not looked into.
 	Wait  bool     // Sheets speak of what lies in the named folders alone; an entry that names more waits for it.
+
+	Lake func(dir string) bool  // Whether a folder below a named one is a lake, which is passed over; nil for none.
+	Owns func(path string) bool // Whether a named path is a lake's own, which holds no logs but what was made of them; nil for none.
 }
 
 // parents is how many folders above a log may hold its runs.csv.
@@ -50,7 +53,7 @@ const parents = 4
 // Find gives the runs that the named files and folders hold. Folders are searched all the way down, in the order of names. An
 // error means that the context was cancelled.
 func Find(ctx context.Context, paths []string, o Options) (Found, error) {
-	s := scope{leave: map[string]bool{}, wait: o.Wait, logs: map[string]File{}, sheets: map[string]string{}}
+	s := scope{options: o, leave: map[string]bool{}, wait: o.Wait, logs: map[string]File{}, sheets: map[string]string{}}
 	for _, l := range o.Leave {
 		s.leave[absolute(l)] = true
 	}

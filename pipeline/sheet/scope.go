@@ -16,6 +16,7 @@ import (
 
 // scope is what the user named.
 type scope struct {
+	options  Options
 	leave    map[string]bool
 	wait     bool              // Nothing but what was found counts as there.
 	root     string            // The folder that was named last.
@@ -34,6 +35,10 @@ func (s *scope) add(ctx context.Context, path string) error {
 			why = "there is no such file or folder"
 		}
 		s.problem(path, "path_missing", fmt.Sprintf("found no %q: %s", path, why))
+		return nil
+	}
+	if s.options.Owns != nil && s.options.Owns(path) {
+		s.problem(path, "path_in_lake", fmt.Sprintf("found %q to be a lake's own: expected logs; what it holds was made of logs that it keeps (reprocess makes it anew)", path))
 		return nil
 	}
 	if !info.IsDir() {
@@ -56,28 +61,65 @@ func (s *scope) add(ctx context.Context, path string) error {
 		if p == root {
 			return nil
 		}
-		hidden := strings.HasPrefix(d.Name(), ".")
 		if d.IsDir() {
-			if hidden || s.leave[absolute(p)] {
-				return fs.SkipDir
-			}
-			return nil
+			return s.folder(p)
 		}
-		name, relErr := filepath.Rel(root, p)
-		if relErr != nil {
-			name = d.Name()
-		}
-		switch {
-		case hidden || strings.HasPrefix(d.Name(), "~$") || s.leave[absolute(p)]:
-		case !isSheet(d.Name()) && noLog(d.Name()):
-			s.skipped = append(s.skipped, p)
-		case regular(p):
-			s.file(p, filepath.ToSlash(name))
-		default:
-			s.skipped = append(s.skipped, p) // A pipe, a device, a link to nothing.
-		}
+		s.entry(p, d.Type())
 		return nil
 	})
+}
+
+// folder tells whether a folder below the named one is looked into.
+func (s *scope) folder(path string) error {
+	switch {
+	case strings.HasPrefix(filepath.Base(path), ".") || s.leave[absolute(path)]:
+		return fs.SkipDir
+	case s.options.Lake != nil && s.options.Lake(path):
+		s.skipped = append(s.skipped, path)
+		return fs.SkipDir
+	}
+	return nil
+}
+
+// entry takes in what lies in the named folder and is no folder.
+func (s *scope) entry(path string, mode fs.FileMode) {
+	base := filepath.Base(path)
+	name, err := filepath.Rel(s.root, path)
+	if err != nil {
+		name = base
+	}
+	switch {
+	case strings.HasPrefix(base, ".") || strings.HasPrefix(base, "~$") || s.leave[absolute(path)]:
+	case !isSheet(base) && noLog(base):
+		s.skipped = append(s.skipped, path)
+	case mode.IsRegular():
+		s.file(path, filepath.ToSlash(name))
+	case mode&fs.ModeSymlink != 0:
+		s.link(path, filepath.ToSlash(name))
+	default: // Opening a pipe waits for a writer, and a device may never end.
+		s.problem(path, "path_unreadable", fmt.Sprintf("found %q to be %s: expected a file; copy what it gives into one first", name, special(mode)))
+	}
+}
+
+// link takes in a link to a file of the named folder. Where it leads elsewhere, another than the user may have laid it.
+func (s *scope) link(path, name string) {
+	to, err := filepath.EvalSymlinks(path)
+	root, rootErr := filepath.EvalSymlinks(s.root)
+	if err != nil || rootErr != nil {
+		s.problem(path, "path_unreadable", fmt.Sprintf("found %q to be a link that leads to nothing: expected a file", name))
+		return
+	}
+	info, err := os.Stat(to)
+	inside, relErr := filepath.Rel(absolute(root), absolute(to))
+	switch {
+	case err != nil || relErr != nil || inside == ".." || strings.HasPrefix(inside, ".."+string(filepath.Separator)):
+		s.problem(path, "path_leads_out", fmt.Sprintf("found %q to be a link that leads out of the folder: expected a file; copy it there or name the file itself", name))
+	case info.IsDir(): // It is looked into under its own name.
+	case info.Mode().IsRegular():
+		s.file(path, name)
+	default:
+		s.problem(path, "path_unreadable", fmt.Sprintf("found %q to be a link to %s: expected a file", name, special(info.Mode())))
+	}
 }
 
 // named takes in what the user named and is no folder.
