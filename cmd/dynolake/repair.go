@@ -16,7 +16,7 @@ func repair(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	if lake.Faults(problems) == 0 {
+	if lake.Faults(problems) == 0 && waiting(problems) == 0 {
 		return tellProblems(c, problems)
 	}
 	var paths []string
@@ -42,7 +42,24 @@ func repair(c *cli.Context) error {
 	if problems, err = check(c); err != nil {
 		return err
 	}
-	return tellProblems(c, problems)
+	if err := tellProblems(c, problems); err != nil {
+		return err
+	}
+	if n := waiting(problems); n > 0 {
+		return errors.New(plural(n, "run", "runs") + " could not be made again: the archive has lost their logs; ingest those again")
+	}
+	return nil
+}
+
+// waiting counts the runs that are still to be made again.
+func waiting(problems []lake.Problem) int {
+	n := 0
+	for _, p := range problems {
+		if p.Wait {
+			n++
+		}
+	}
+	return n
 }
 
 func tellRepaired(c *cli.Context, r pipeline.Result, took time.Duration) error {

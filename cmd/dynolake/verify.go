@@ -48,7 +48,10 @@ func tellProblems(c *cli.Context, problems []lake.Problem) error {
 	var rows [][]any
 	for _, p := range problems {
 		severity := "wrong"
-		if p.Note {
+		switch {
+		case p.Wait:
+			severity = "waiting"
+		case p.Note:
 			severity = "left over"
 		}
 		rows = append(rows, []any{severity, orNull(p.Path), p.What, orNull(p.Cost)})

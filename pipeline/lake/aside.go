@@ -80,7 +80,8 @@ func (l *Lake) Awaiting(ctx context.Context) (map[string]Known, error) {
 func (v *verifying) awaiting() error {
 	runs, err := v.lake.Awaiting(v.ctx)
 	for _, id := range slices.Sorted(maps.Keys(runs)) {
-		v.find("", "run dynolake verify --repair", "run %s was in a damaged file and is not made again yet", id)
+		v.problems = append(v.problems, Problem{What: fmt.Sprintf("run %s was in a damaged file and is not made again yet", id),
+			Cost: "run dynolake verify --repair, or ingest its logs again", Note: true, Wait: true})
 	}
 	return err
 }

@@ -12,7 +12,8 @@ type Problem struct {
 	Path string // Relative to the lake; empty when it is about no file.
 	What string // What is wrong.
 	Cost string // What it costs and what to do.
-	Note bool   // It costs nothing: what an interrupted save left.
+	Note bool   // The lake is sound all the same: what an interrupted save left, or a run that waits.
+	Wait bool   // A run that is to be made again from the archive.
 	Lost bool   // Path is a live file of a table that has to be made again from the archive.
 }
 
