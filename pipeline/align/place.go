@@ -170,7 +170,7 @@ func (c company) signal(log int, columns []string) (trace, string, bool) {
 			}
 			s := c.logs[log].Series[k.Series]
 			if tr := newTrace(s.T, stored(s, k, make([]float64, len(s.T))), schema.Continuous); len(tr.t) > 2 {
-				best, name, sure = tr, s.Channels[k.Channel].Name, k.Confidence
+				best, name, sure = tr.withoutSpikes(), s.Channels[k.Channel].Name, k.Confidence
 			}
 		}
 	}

@@ -62,6 +62,7 @@ type recorder struct {
 	smooth   float64 // Time constant of a filter, seconds.
 	gain     float64 // What it reads for 1; 0 is 1.
 	gaps     bool    // Every twentieth second is missing.
+	spikes   float64 // The share of its values that are 0, or two and a half times what they should be.
 	shift    float64 // True time is the recorder's plus this at its beginning,
 	drift    float64 // and this more for each of its seconds.
 }
@@ -76,6 +77,9 @@ func (c recorder) log(s session, r *rand.Rand, name string) schema.Log {
 		n := c.reading(s, x) + c.noise*r.NormFloat64()
 		if c.gaps && math.Mod(x, 20) < 1 {
 			n = math.NaN()
+		}
+		if c.spikes > 0 && r.Float64() < c.spikes {
+			n *= 2.5 * float64(r.IntN(2))
 		}
 		if c.quantum > 0 {
 			n = math.Round(n/c.quantum) * c.quantum
@@ -146,6 +150,7 @@ func simulations() map[string]simulated {
 	add("a filter of 0.3 s", 120, func(c *simulated) { c.a.smooth, c.lag = 0.3, 0.35 })          // Which a lag of 0.3 s is,
 	add("values held for half a second", 120, func(c *simulated) { c.b.hold, c.lag = 0.5, 0.3 }) // and one of a quarter.
 	add("a tyre that slips", 300, func(c *simulated) { c.b.gain, c.b.rate, c.b.quantum, c.lag, c.ppm = 1.03, 1, 20, 0.15, 500 })
+	add("spikes in both", 300, func(c *simulated) { c.a.spikes, c.b.spikes, c.lag, c.ppm = 0.004, 0.004, 0.03, 60 })
 	add("values missing", 300, func(c *simulated) { c.a.gaps, c.b.gaps, c.lag, c.ppm = true, true, 0.02, 30 })
 	return cases
 }
