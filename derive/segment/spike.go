@@ -22,17 +22,24 @@ const (
 // what nothing else can: pedal and load keep single values, and states keep all. Count tells what was taken out of each column.
 func clean(f *schema.Frame) (out *schema.Frame, count map[string]int) {
 	out, count = f, map[string]int{}
+	at := map[string][]int{}
 	for _, name := range f.Names() {
-		col, ok := schema.Lookup(name)
-		if !ok || col.Kind == schema.State || name == "t_s" {
-			continue
+		if col, ok := schema.Lookup(name); ok && col.Kind != schema.State && name != "t_s" {
+			at[name] = beyond(col, f.Column(name))
+			if name != "pedal_pct" && name != "load_pct" {
+				at[name] = append(at[name], spikes(f.T, f.Column(name))...)
+			}
 		}
-		x := f.Column(name)
-		at := beyond(col, x)
-		if name != "pedal_pct" && name != "load_pct" {
-			at = append(at, spikes(f.T, x)...)
+	}
+	for name, from := range reckoned() { // One spike beside another's hides among what the two make of it.
+		if f.Column(name) != nil {
+			for _, other := range from {
+				at[name] = append(at[name], at[other]...)
+			}
 		}
-		if len(at) == 0 {
+	}
+	for _, name := range f.Names() {
+		if len(at[name]) == 0 {
 			continue
 		}
 		if out == f {
@@ -43,23 +50,25 @@ func clean(f *schema.Frame) (out *schema.Frame, count map[string]int) {
 				}
 			}
 		}
-		y := append([]float64(nil), x...)
-		for _, i := range at {
-			y[i] = math.NaN()
-		}
-		out.Set(name, y)
-		for _, v := range y {
-			if math.IsNaN(v) {
+		y := append([]float64(nil), f.Column(name)...)
+		for _, i := range at[name] {
+			if !math.IsNaN(y[i]) {
+				y[i] = math.NaN()
 				count[name]++
 			}
 		}
-		for _, v := range x {
-			if math.IsNaN(v) {
-				count[name]--
-			}
-		}
+		out.Set(name, y)
 	}
 	return out, count
+}
+
+// reckoned are the columns of power and torque with what they are made of, in which a spike is one of theirs.
+func reckoned() map[string][]string {
+	return map[string][]string{
+		"torque_nm":      {"wheel_power_kw", "engine_speed_rpm"},
+		"torque_corr_nm": {"wheel_power_kw", "engine_speed_rpm"},
+		"power_corr_kw":  {"wheel_power_kw"},
+	}
 }
 
 // beyond are the indices of values outside the column's range by more than a little of it.

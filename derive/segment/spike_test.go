@@ -105,3 +105,17 @@ func TestBarePullsByPower(t *testing.T) {
 		near(t, "peak power", got[0].Pull.PeakPowerKW, d.c.power(4000), 0.04*d.c.power(4000))
 	}
 }
+
+// Torque is made of power and engine speed: a spike of either is none of its values, though two near each other hide one another there.
+func TestSpikesOfWhatTorqueIsMadeOf(t *testing.T) {
+	torque := func(n float64) float64 { return 500 - n/20 }
+	f, pulls := ramp(10, 4000, map[string]func(float64) float64{"torque_nm": torque, "wheel_power_kw": func(n float64) float64 { return torque(n) * n / 9549.297 }})
+	speed, power, made := f.Column("engine_speed_rpm"), f.Column("wheel_power_kw"), f.Column("torque_nm")
+	speed[60], made[60] = 2.5*speed[60], made[60]/2.5
+	power[62], made[62] = 0, 0
+	for bin, c := range byBin(segment.Curves(f, pulls), "engine_speed_rpm") {
+		if bin > 1600 && bin < 3950 {
+			near(t, "torque", c.Mean["torque_nm"], torque(bin), 2)
+		}
+	}
+}
