@@ -116,7 +116,7 @@ func (t *taking) settleFile(f inbox.File) error {
 		t.wait(f.Name, f.Why)
 		return nil
 	case t.has(f.Path):
-		return t.cleared(f, t.seen.Take(f.Path))
+		return t.cleared(f, t.seen.Take(t.lake.Disk(), f.Path))
 	}
 	if why, ok := t.whyNot(f); ok {
 		return t.refuseFile(f, why)
@@ -176,11 +176,11 @@ func (t *taking) settleSheet(f inbox.File) error {
 	if len(refused) > 0 {
 		return t.refuseFile(f, strings.Join(slices.Compact(refused), "\n"))
 	}
-	return t.cleared(f, t.seen.Take(f.Path))
+	return t.cleared(f, t.seen.Take(t.lake.Disk(), f.Path))
 }
 
 func (t *taking) refuseFile(f inbox.File, why string) error {
-	return t.cleared(f, t.seen.Refuse(f.Path, why))
+	return t.cleared(f, t.seen.Refuse(t.lake.Disk(), f.Path, why))
 }
 
 // cleared tells of a file that was changed or taken away meanwhile, which is no error.

@@ -5,12 +5,14 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 
 	"dynolake/cmd/dynolake/demo"
 	"dynolake/pipeline"
+	"dynolake/pipeline/disk"
 	"dynolake/pipeline/lake"
 	"dynolake/queries/engine"
 	"dynolake/queries/packs"
@@ -44,7 +46,7 @@ func makeDemo(c *cli.Context) error {
 	if _, err := demo.Write(c.Context, folder); err != nil {
 		return err
 	}
-	if err := installConfig(filepath.Join(folder, "config"), configDir(c)); err != nil {
+	if err := installConfig(diskOf(c), filepath.Join(folder, "config"), configDir(c)); err != nil {
 		if first {
 			err = errors.Join(err, os.RemoveAll(folder))
 		}
@@ -72,7 +74,7 @@ func demoNight(c *cli.Context, done pipeline.Result) error {
 
 // openDemoLake makes the lake, or makes sure that the one that is there is a demo's.
 func openDemoLake(c *cli.Context, folder string) error {
-	created, err := lake.Init(lakePath(c), pipeline.Starters())
+	created, err := lake.Init(lakePath(c), pipeline.Starters(), lake.WithDisk(diskOf(c)))
 	if err != nil {
 		return err
 	}
@@ -98,7 +100,7 @@ func openDemoLake(c *cli.Context, folder string) error {
 
 // installConfig copies the demo's configuration into the lake's. A file that somebody wrote in stays, and ends the demo
 // before anything is ingested.
-func installConfig(from, to string) error {
+func installConfig(disk disk.Disk, from, to string) error {
 	starters := pipeline.Starters()
 	return filepath.WalkDir(from, func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
@@ -121,10 +123,10 @@ func installConfig(from, to string) error {
 		default:
 			return fmt.Errorf("make the demo: %s holds entries that are not the demo's, which it would overwrite: name another lake with --lake", into)
 		}
-		if err := os.MkdirAll(filepath.Dir(into), 0o755); err != nil {
+		return disk.Save(into, 0o644, func(w io.Writer) error {
+			_, err := w.Write(text)
 			return err
-		}
-		return os.WriteFile(into, text, 0o644)
+		})
 	})
 }
 

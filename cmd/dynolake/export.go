@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -197,20 +196,8 @@ func saved(c *cli.Context, out string, do func(io.Writer) error) (err error) {
 	if toStdout(out) {
 		return do(c.App.Writer)
 	}
-	f, err := os.CreateTemp(filepath.Dir(out), ".dynolake-export-")
-	if err != nil {
-		return fmt.Errorf("write %s: %w", out, err)
-	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, os.Remove(f.Name()))
-		}
-	}()
-	if err := errors.Join(do(f), f.Chmod(0o644), f.Sync(), f.Close()); err != nil {
-		return fmt.Errorf("write %s: %w", out, err)
-	}
-	if err := os.Rename(f.Name(), out); err != nil {
-		return fmt.Errorf("write %s: %w", out, err)
+	if err := place(c)(out, do); err != nil {
+		return err
 	}
 	say(c, "wrote %s", out)
 	return nil

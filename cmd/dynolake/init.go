@@ -18,7 +18,7 @@ func initCommand() *cli.Command {
 			if err := noArguments(c); err != nil {
 				return err
 			}
-			created, err := lake.Init(lakePath(c), pipeline.Starters())
+			created, err := lake.Init(lakePath(c), pipeline.Starters(), lake.WithDisk(diskOf(c)))
 			if err != nil {
 				return err
 			}

@@ -15,6 +15,8 @@ import (
 	"strings"
 	"syscall"
 
+	"dynolake/pipeline/disk"
+
 	"github.com/urfave/cli/v2"
 )
 
@@ -28,7 +30,13 @@ func main() {
 
 // run is the program without the process: it returns the exit code.
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	return runOn(ctx, disk.OS(), args, stdout, stderr)
+}
+
+// runOn is run with all that the program writes going to one disk.
+func runOn(ctx context.Context, d disk.Disk, args []string, stdout, stderr io.Writer) int {
 	app := newApp(stdout, stderr)
+	app.Metadata = map[string]any{diskName: d}
 	if asksCompletion(args) {
 		complete(ctx, app, args[:len(args)-1], stdout)
 		return 0

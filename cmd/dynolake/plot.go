@@ -57,7 +57,7 @@ func drawAnswer(c *cli.Context, pack *packs.Pack, statement string) error {
 		if err != nil {
 			return err
 		}
-		if err := plot.Save(c.String("plot"), charts); err != nil {
+		if err := plot.Save(c.String("plot"), charts, place(c)); err != nil {
 			return err
 		}
 		if len(all) == 0 {

@@ -70,7 +70,7 @@ func renew(c *cli.Context, l *lake.Lake, conf config.Config, taken pipeline.Resu
 		return nil, n, err
 	}
 	work.Now.At = time.Now().UTC().Truncate(time.Second)
-	return work, n, work.Now.Write(l.Root())
+	return work, n, work.Now.Write(l.Disk(), l.Root())
 }
 
 // newWork gathers what the tables are made from.

@@ -30,7 +30,7 @@ func renewReport(c *cli.Context, work *night.Work, conf config.Config, n night.N
 	}
 	news, err := reported(c, work, n)
 	if err == nil {
-		err = keepNews(lakePath(c), news)
+		err = keepNews(c, news)
 	}
 	if err != nil {
 		return err

@@ -4,7 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
+	"io"
 	"path/filepath"
 	"strings"
 
@@ -43,8 +43,8 @@ func reply(c *cli.Context, statement string, units map[string]string) error {
 		if err != nil {
 			return errors.Join(err, rows.Close())
 		}
-		return whole(c.String("out"), func(f *os.File) error {
-			return result.Write(ctx, f, rows, format, result.Options{Units: system, Declared: withUserUnits(s, units)})
+		return place(c)(c.String("out"), func(w io.Writer) error {
+			return result.Write(ctx, w, rows, format, result.Options{Units: system, Declared: withUserUnits(s, units)})
 		})
 	})
 }

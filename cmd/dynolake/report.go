@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -61,30 +62,11 @@ func writeReport(c *cli.Context, path string, news *report.News) (string, error)
 		path = filepath.Join(lakePath(c), "reports", "report.html")
 	}
 	err = ask(c, nil, func(ctx context.Context, s *engine.Session) error {
-		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-			return fmt.Errorf("write report: %w", err)
-		}
-		return whole(path, func(f *os.File) error {
-			return report.Write(ctx, f, report.Input{Session: s, Packs: set, Limits: conf.Limits, Units: units, News: news})
+		return diskOf(c).Save(path, 0o644, func(w io.Writer) error {
+			return report.Write(ctx, w, report.Input{Session: s, Packs: set, Limits: conf.Limits, Units: units, News: news})
 		})
 	})
 	return path, err
-}
-
-// whole makes a file by a temporary one beside it, so that it is there whole or not at all.
-func whole(path string, write func(*os.File) error) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".new-*")
-	if err != nil {
-		return fmt.Errorf("write %s: %w", path, err)
-	}
-	err = errors.Join(write(f), f.Chmod(0o644), f.Sync(), f.Close())
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		return errors.Join(fmt.Errorf("write %s: %w", path, err), os.Remove(f.Name()))
-	}
-	return nil
 }
 
 // newsFile is where refresh leaves what it found new, for the report of the same night and any later one.
@@ -107,14 +89,14 @@ func lastNews(lake string) (*report.News, error) {
 }
 
 // keepNews leaves what a refresh found new for later reports. It is one step, as the report itself.
-func keepNews(lake string, n *report.News) error {
-	path := newsFile(lake)
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		return fmt.Errorf("keep the news: %w", err)
-	}
-	return whole(path, func(f *os.File) error {
-		e := json.NewEncoder(f)
+func keepNews(c *cli.Context, n *report.News) error {
+	err := diskOf(c).Save(newsFile(lakePath(c)), 0o644, func(w io.Writer) error {
+		e := json.NewEncoder(w)
 		e.SetIndent("", " ")
 		return e.Encode(n)
 	})
+	if err != nil {
+		return fmt.Errorf("keep the news: %w", err)
+	}
+	return nil
 }

@@ -18,7 +18,9 @@ import (
 )
 
 // openLake opens the lake that the options name.
-func openLake(c *cli.Context) (*lake.Lake, error) { return lake.Open(c.Context, lakePath(c)) }
+func openLake(c *cli.Context) (*lake.Lake, error) {
+	return lake.Open(c.Context, lakePath(c), lake.WithDisk(diskOf(c)))
+}
 
 // ask opens a session over the lake as it is now, runs do and closes both.
 func ask(c *cli.Context, runs []string, do func(context.Context, *engine.Session) error) (err error) {

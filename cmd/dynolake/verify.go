@@ -33,7 +33,7 @@ func verify(c *cli.Context) (err error) {
 	}
 	var problems []lake.Problem
 	if c.Bool("rebuild") {
-		problems, err = lake.Rebuild(c.Context, lakePath(c), "dynolake verify --rebuild")
+		problems, err = lake.Rebuild(c.Context, lakePath(c), "dynolake verify --rebuild", lake.WithDisk(diskOf(c)))
 	} else {
 		problems, err = check(c)
 	}

@@ -3,11 +3,14 @@ package inbox
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
+
+	"dynolake/pipeline/disk"
 )
 
 // ErrChanged says that a file is no longer what was looked at, and so stays for the next time.
@@ -31,36 +34,40 @@ func (s *Seen) find(path string) (File, error) {
 }
 
 // Take removes a file whose bytes the lake has for good, and the folders that this leaves empty.
-func (s *Seen) Take(path string) error {
+func (s *Seen) Take(d disk.Disk, path string) error {
 	f, err := s.find(path)
 	if err != nil {
 		return err
 	}
-	if err := os.Remove(f.Path); err != nil {
+	if err := d.Remove(f.Path); err != nil {
 		return fmt.Errorf("clear the inbox: %w", err)
 	}
-	s.prune(f)
+	s.prune(d, f)
 	return nil
 }
 
 // Refuse moves a file into the folder of what cannot be used, with the reason beside it. It does not open the file.
-func (s *Seen) Refuse(path, why string) error {
+func (s *Seen) Refuse(d disk.Disk, path, why string) error {
 	f, err := s.find(path)
 	if err != nil {
 		return err
 	}
 	into := filepath.Join(s.Dir, RefusedName, filepath.FromSlash(f.Name))
-	if err := os.MkdirAll(filepath.Dir(into), 0o755); err != nil {
-		return fmt.Errorf("refuse %s: %w", f.Name, err)
-	}
 	into = free(into)
-	if err := os.WriteFile(into+reasonEnding, []byte(why+"\n"), 0o644); err != nil {
+	err = d.Save(into+reasonEnding, 0o644, func(w io.Writer) error {
+		_, err := io.WriteString(w, why+"\n")
+		return err
+	})
+	if err == nil {
+		err = d.Rename(f.Path, into)
+	}
+	if err == nil {
+		err = d.SyncDir(filepath.Dir(into)) // Before the old name goes for good: after a loss of power it may have both, never none.
+	}
+	if err != nil {
 		return fmt.Errorf("refuse %s: %w", f.Name, err)
 	}
-	if err := os.Rename(f.Path, into); err != nil {
-		return fmt.Errorf("refuse %s: %w", f.Name, err)
-	}
-	s.prune(f)
+	s.prune(d, f)
 	return nil
 }
 
@@ -85,9 +92,9 @@ func free(path string) string {
 }
 
 // prune removes the folders of a file that has gone, from the innermost, as long as they are empty.
-func (s *Seen) prune(f File) {
+func (s *Seen) prune(d disk.Disk, f File) {
 	for rel := filepath.Dir(filepath.FromSlash(f.Name)); rel != "."; rel = filepath.Dir(rel) {
-		if os.Remove(filepath.Join(s.Dir, rel)) != nil {
+		if d.Remove(filepath.Join(s.Dir, rel)) != nil {
 			return // It holds something else.
 		}
 	}

@@ -14,5 +14,5 @@
 //
 //	seen, err := inbox.Look(ctx, "lake/inbox", time.Second)
 //	for _, f := range seen.Files { … }
-//	err = seen.Take("lake/inbox/log.csv")
+//	err = seen.Take(d, "lake/inbox/log.csv")
 package inbox

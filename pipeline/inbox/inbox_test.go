@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"testing"
 	"time"
+
+	"dynolake/pipeline/disk"
 )
 
 func put(t *testing.T, path, text string) {
@@ -75,10 +77,10 @@ func TestClear(t *testing.T) {
 		t.Fatal(err)
 	}
 	put(t, at("a/b/changed.csv"), "another")
-	if err := seen.Take(at("a/b/changed.csv")); !errors.Is(err, ErrChanged) {
+	if err := seen.Take(disk.OS(), at("a/b/changed.csv")); !errors.Is(err, ErrChanged) {
 		t.Errorf("Take of a changed file: %v", err)
 	}
-	if err := errors.Join(seen.Take(at("a/b/taken.csv")), seen.Refuse(at("c/bad.csv"), "why not")); err != nil {
+	if err := errors.Join(seen.Take(disk.OS(), at("a/b/taken.csv")), seen.Refuse(disk.OS(), at("c/bad.csv"), "why not")); err != nil {
 		t.Fatal(err)
 	}
 	for name, there := range map[string]bool{"a/b/taken.csv": false, "a/b/changed.csv": true, "c": false, "refused/c/bad.csv": true, "refused/c/bad-2.csv": true} {
@@ -89,10 +91,10 @@ func TestClear(t *testing.T) {
 	if text, err := os.ReadFile(at("refused/c/bad-2.csv.reason.txt")); err != nil || string(text) != "why not\n" {
 		t.Errorf("the reason is %q, %v", text, err)
 	}
-	if err := seen.Take(at("a/b/taken.csv")); !errors.Is(err, os.ErrNotExist) {
+	if err := seen.Take(disk.OS(), at("a/b/taken.csv")); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("Take of a file that has gone: %v", err)
 	}
-	if err := seen.Take(at("elsewhere.csv")); err == nil {
+	if err := seen.Take(disk.OS(), at("elsewhere.csv")); err == nil {
 		t.Error("a file that was not looked at is taken")
 	}
 	if empty, err := Look(t.Context(), at("none"), time.Hour); err != nil || len(empty.Files) > 0 {

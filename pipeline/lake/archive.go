@@ -47,7 +47,8 @@ func (w *Writer) Archive(ctx context.Context, r io.Reader) (Blob, error) {
 		b = Blob{SHA256: hex.EncodeToString(sum.Sum(nil)), Size: count.n, stored: out.Bytes}
 		name := blobPath(b.SHA256)
 		if there, err := sumFile(ctx, filepath.Join(w.lake.root, name)); err == nil && there == out.SHA256 {
-			return "", nil
+			s.dirs[path.Dir(name)] = true // It may be left by a writer that died before the name was durable.
+			return "", s.mkdir(path.Dir(name))
 		}
 		return name, nil // New, or in place of a damaged file.
 	})

@@ -117,7 +117,7 @@ func TestMigrate(t *testing.T) {
 	}
 	want := dump(t, old)
 	clean(t, old)
-	faulty := open(t, old.root, withDisk(lastFails{}))
+	faulty := open(t, old.root, WithDisk(lastFails()))
 	if _, err := faulty.Write(t.Context(), "test"); !errors.Is(err, errDisk) {
 		t.Errorf("a migration whose commit failed returned %v", err)
 	}

@@ -5,10 +5,13 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"io"
 	"net/url"
 	"os"
 	"path/filepath"
 	"strconv"
+
+	"dynolake/pipeline/disk"
 
 	_ "modernc.org/sqlite" // Registers the driver of the catalogue.
 )
@@ -54,17 +57,34 @@ func openCatalogue(path string) (*sql.DB, error) {
 }
 
 // createCatalogue makes a catalogue under a temporary name, has it filled, and then gives it its own.
-func createCatalogue(path string, fill func(*sql.DB) error) (err error) {
-	temp := filepath.Join(filepath.Dir(path), tempPrefix+catalogueName)
-	for _, end := range []string{"", "-wal", "-shm", "-journal"} {
-		if err := os.Remove(temp + end); err != nil && !errors.Is(err, os.ErrNotExist) {
-			return fmt.Errorf("make catalogue: %w", err)
+func (l *Lake) createCatalogue(fill func(*sql.DB) error) error {
+	path, temp := filepath.Join(l.root, catalogueName), filepath.Join(l.root, disk.TempPrefix+catalogueName)
+	err := l.removeCatalogue(temp, "", "-wal", "-shm", "-journal")
+	if err == nil {
+		err = l.disk.Put(temp, 0o644, func(io.Writer) error { return nil })
+	}
+	if err == nil {
+		if err = fillCatalogue(temp, fill); err == nil {
+			err = l.disk.Sync(temp)
+		}
+		if err == nil {
+			err = l.replaceCatalogue(temp, path)
+		}
+		if err != nil {
+			err = errors.Join(err, l.removeCatalogue(temp, "", "-wal", "-shm"))
 		}
 	}
-	if err := os.WriteFile(temp, nil, 0o644); err != nil {
+	if err == nil {
+		err = l.disk.SyncDir(l.root)
+	}
+	if err != nil {
 		return fmt.Errorf("make catalogue: %w", err)
 	}
-	db, err := openCatalogue(temp)
+	return nil
+}
+
+func fillCatalogue(path string, fill func(*sql.DB) error) error {
+	db, err := openCatalogue(path)
 	if err != nil {
 		return err
 	}
@@ -75,16 +95,33 @@ func createCatalogue(path string, fill func(*sql.DB) error) (err error) {
 	if err == nil {
 		_, err = db.Exec(`PRAGMA wal_checkpoint(TRUNCATE)`)
 	}
-	if err = errors.Join(err, db.Close()); err != nil {
-		return fmt.Errorf("make catalogue: %w", err)
-	}
-	for _, end := range []string{"-wal", "-shm"} { // Of a catalogue that was here before; it would be played into the new one.
-		if err := os.Remove(path + end); err != nil && !errors.Is(err, os.ErrNotExist) {
-			return fmt.Errorf("make catalogue: %w", err)
+	return errors.Join(err, db.Close())
+}
+
+// replaceCatalogue puts a new catalogue in the place of one that may be there. The old one's log goes first, for it would be played into
+// the new one; where it can be, it is played into the old one before, so that a failure in between loses nothing.
+func (l *Lake) replaceCatalogue(temp, path string) error {
+	if _, err := os.Stat(path + "-wal"); err == nil {
+		if db, err := openCatalogue(path); err == nil {
+			_, _ = db.Exec(`PRAGMA wal_checkpoint(TRUNCATE)`) // One that is damaged cannot be saved by it.
+			_ = db.Close()
 		}
 	}
-	if err := os.Rename(temp, path); err != nil {
-		return fmt.Errorf("make catalogue: %w", err)
+	if err := l.removeCatalogue(path, "-wal", "-shm"); err != nil {
+		return err
+	}
+	return l.disk.Rename(temp, path)
+}
+
+// removeCatalogue removes files of a catalogue by the ends of their names.
+func (l *Lake) removeCatalogue(path string, ends ...string) error {
+	for _, end := range ends {
+		if _, err := os.Lstat(path + end); errors.Is(err, os.ErrNotExist) {
+			continue
+		}
+		if err := l.disk.Remove(path + end); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return err
+		}
 	}
 	return nil
 }

@@ -182,8 +182,8 @@ func TestEveryOperationOfACompactionMayFail(t *testing.T) {
 		if err := os.CopyFS(dir, os.DirFS(prepared.root)); err != nil {
 			t.Fatal(err)
 		}
-		d := &faultyDisk{left: k}
-		_, err := compacted(t, open(t, dir, withDisk(d)), Compaction{All: true})
+		d := newFailAt(k)
+		_, err := compacted(t, open(t, dir, WithDisk(d.Disk())), Compaction{All: true})
 		if d.failed == "" {
 			if err != nil {
 				t.Fatalf("undisturbed compaction failed: %v", err)
@@ -209,7 +209,7 @@ func TestEveryOperationOfACompactionMayFail(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	for _, what := range []string{"create", "write", "chmod", "sync", "close", "rename", "sync folder", "commit"} {
+	for _, what := range []string{"create", "write", "sync", "close", "rename", "syncdir", "commit"} {
 		if !seen[what] {
 			t.Errorf("no %s was made to fail", what)
 		}

@@ -3,7 +3,6 @@ package lake
 import (
 	"bytes"
 	"context"
-	"database/sql"
 	"errors"
 	"fmt"
 	"io"
@@ -13,103 +12,43 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"dynolake/pipeline/disk"
+	"dynolake/pipeline/disk/disktest"
 )
 
 var errDisk = errors.New("the disk said no")
 
-// quickDisk does not wait until bytes are durable, which no test can see anyway.
-type quickDisk struct{ osDisk }
-
-func (d quickDisk) Create(path string) (handle, error) {
-	f, err := d.osDisk.Create(path)
-	return quickFile{f}, err
-}
-
-func (quickDisk) SyncDir(string) error { return nil }
-
-type quickFile struct{ handle }
-
-func (quickFile) Sync() error { return nil }
-
-// faultyDisk fails the k-th operation and, where it is a write, leaves half of it done.
-type faultyDisk struct {
-	quickDisk
-	left   int
+// failAt fails the k-th operation and says which it was.
+type failAt struct {
+	disktest.Faulty
 	failed string
 }
 
-func (d *faultyDisk) step(what string) error {
-	if d.left--; d.left == 0 {
-		d.failed = what
-		return fmt.Errorf("%s: %w", what, errDisk)
+func newFailAt(k int) *failAt {
+	d := &failAt{Faulty: disktest.Faulty{On: disktest.Quick()}}
+	d.Fail = func(n int, o disktest.Op) error {
+		if n != k {
+			return nil
+		}
+		d.failed = o.What
+		return errDisk
 	}
-	return nil
-}
-
-func (d *faultyDisk) Create(path string) (handle, error) {
-	if err := d.step("create"); err != nil {
-		return nil, err
-	}
-	f, err := d.quickDisk.Create(path)
-	return faultyFile{f, d}, err
-}
-
-func (d *faultyDisk) Rename(from, to string) error {
-	return errors.Join(d.step("rename"), d.unless(func() error { return d.quickDisk.Rename(from, to) }))
-}
-
-func (d *faultyDisk) Remove(path string) error {
-	return errors.Join(d.step("remove"), d.unless(func() error { return d.quickDisk.Remove(path) }))
-}
-
-func (d *faultyDisk) MkdirAll(path string) error {
-	return errors.Join(d.step("make folder"), d.unless(func() error { return d.quickDisk.MkdirAll(path) }))
-}
-
-func (d *faultyDisk) SyncDir(path string) error {
-	return errors.Join(d.step("sync folder"), d.unless(func() error { return d.quickDisk.SyncDir(path) }))
-}
-
-func (d *faultyDisk) Commit(tx *sql.Tx) error {
-	return errors.Join(d.step("commit"), d.unless(tx.Commit))
-}
-
-func (d *faultyDisk) unless(do func() error) error {
-	if d.left == 0 {
-		return nil
-	}
-	return do()
+	return d
 }
 
 // lastFails fails the step that would make a commit visible.
-type lastFails struct{ quickDisk }
-
-func (lastFails) Commit(*sql.Tx) error { return errDisk }
-
-type faultyFile struct {
-	handle
-	d *faultyDisk
+func lastFails() disk.Disk {
+	d := &disktest.Faulty{On: disktest.Quick(), Fail: func(_ int, o disktest.Op) error {
+		if o.What == "commit" {
+			return errDisk
+		}
+		return nil
+	}}
+	return d.Disk()
 }
 
-func (f faultyFile) Write(p []byte) (int, error) {
-	if err := f.d.step("write"); err != nil {
-		n, _ := f.handle.Write(p[:len(p)/2])
-		return n, err
-	}
-	return f.handle.Write(p)
-}
-
-func (f faultyFile) Chmod(mode os.FileMode) error {
-	return errors.Join(f.d.step("chmod"), f.d.unless(func() error { return f.handle.Chmod(mode) }))
-}
-
-func (f faultyFile) Sync() error {
-	return errors.Join(f.d.step("sync"), f.d.unless(f.handle.Sync))
-}
-
-func (f faultyFile) Close() error {
-	return errors.Join(f.handle.Close(), f.d.step("close"))
-}
+func quickDisk() disk.Disk { return disk.Disk{Ops: disktest.Quick()} }
 
 // Each operation of a save is made to fail in turn. The error names it, the lake is as it was before and sound, and the
 // next try gives the lake that an undisturbed one gives.
@@ -139,8 +78,8 @@ func TestEveryOperationMayFail(t *testing.T) {
 		}
 		l := open(t, dir)
 		before := snapshot(t, l)
-		d := &faultyDisk{left: k}
-		faulty := open(t, l.root, withDisk(d))
+		d := newFailAt(k)
+		faulty := open(t, l.root, WithDisk(d.Disk()))
 		w, err := faulty.Write(ctx, "test")
 		if err != nil {
 			t.Fatal(err)
@@ -166,7 +105,7 @@ func TestEveryOperationMayFail(t *testing.T) {
 		if err := w.Close(); err != nil {
 			t.Fatal(err)
 		}
-		again := open(t, l.root, withDisk(quickDisk{}))
+		again := open(t, l.root, WithDisk(quickDisk()))
 		clean(t, again)
 		commitAll(t, again, second)
 		clean(t, again)
@@ -174,7 +113,7 @@ func TestEveryOperationMayFail(t *testing.T) {
 			t.Fatalf("after operation %d (%s) the second try gives another lake:\n%s", k, d.failed, diff)
 		}
 	}
-	for _, what := range []string{"create", "write", "chmod", "sync", "close", "rename", "make folder", "sync folder", "commit"} {
+	for _, what := range []string{"create", "write", "sync", "close", "rename", "mkdir", "syncdir", "commit"} {
 		if !seen[what] {
 			t.Errorf("no %q was made to fail: the test has lost its grip on the save path", what)
 		}

@@ -9,8 +9,10 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"time"
 
+	"dynolake/pipeline/disk"
 	"dynolake/schema"
 )
 
@@ -25,9 +27,10 @@ var ErrNoLake = errors.New("no lake")
 type Lake struct {
 	root  string
 	db    *sql.DB
-	disk  disk
+	disk  disk.Disk
 	clock func() time.Time
 	grace time.Duration
+	firm  sync.Map // Folders whose names this process has made durable, relative to root.
 }
 
 // Option changes how a lake is opened.
@@ -39,11 +42,11 @@ func WithClock(now func() time.Time) Option { return func(l *Lake) { l.clock = n
 // WithGrace sets how long a superseded file stays for readers that still use it; an hour by default.
 func WithGrace(d time.Duration) Option { return func(l *Lake) { l.grace = d } }
 
-// withDisk puts another file system under the lake's saves.
-func withDisk(d disk) Option { return func(l *Lake) { l.disk = d } }
+// WithDisk puts another file system under all that is written.
+func WithDisk(d disk.Disk) Option { return func(l *Lake) { l.disk = d } }
 
 func newLake(path string, opts []Option) *Lake {
-	l := &Lake{root: filepath.Clean(path), disk: osDisk{}, clock: time.Now, grace: time.Hour}
+	l := &Lake{root: filepath.Clean(path), disk: disk.OS(), clock: time.Now, grace: time.Hour}
 	for _, o := range opts {
 		o(l)
 	}
@@ -62,8 +65,8 @@ func folders() []string {
 // Init makes an empty lake at path with the starter texts under config/, given by their relative path. A config file that
 // is there already stays as it is. On an existing lake it changes nothing and returns false. The catalogue comes last, so
 // that an interrupted Init is completed by the next one.
-func Init(path string, starters map[string]string) (created bool, err error) {
-	l := newLake(path, nil)
+func Init(path string, starters map[string]string, opts ...Option) (created bool, err error) {
+	l := newLake(path, opts)
 	if err := l.folder(); err != nil {
 		return false, err
 	}
@@ -97,11 +100,10 @@ func Init(path string, starters map[string]string) (created bool, err error) {
 			return false, err
 		}
 	}
-	if err := createCatalogue(catalogue, func(*sql.DB) error { return nil }); err != nil {
+	if err := s.Flush(); err != nil {
 		return false, err
 	}
-	s.dirs["."] = true
-	return true, s.Flush()
+	return true, l.createCatalogue(func(*sql.DB) error { return nil })
 }
 
 // folder refuses a path that is a file.
@@ -162,6 +164,9 @@ func Open(ctx context.Context, path string, opts ...Option) (*Lake, error) {
 	return l, nil
 }
 
+// Disk is what the lake is written with.
+func (l *Lake) Disk() disk.Disk { return l.disk }
+
 // Root is the lake's folder.
 func (l *Lake) Root() string { return l.root }
 
@@ -169,7 +174,7 @@ func (l *Lake) Root() string { return l.root }
 func (l *Lake) Close() error { return l.db.Close() }
 
 func (l *Lake) saver() *saver {
-	return &saver{disk: l.disk, root: l.root, dirs: map[string]bool{}, mode: 0o444}
+	return &saver{disk: l.disk, root: l.root, firm: &l.firm, dirs: map[string]bool{}, mode: 0o444}
 }
 
 // walk visits every file in the tables' folders by its path relative to the lake.

@@ -2,11 +2,11 @@ package lake
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strconv"
+
+	"dynolake/pipeline/disk"
 )
 
 // migrations brings a catalogue from one format to the next. The Parquet files of every format stay readable as they are.
@@ -53,11 +53,14 @@ func (l *Lake) migrate(ctx context.Context) error {
 // keepCatalogue copies the catalogue to a name beside it, whole or not at all. A copy that is there already is of an
 // interrupted try and gives way.
 func (l *Lake) keepCatalogue(ctx context.Context, name string) error {
-	temp := filepath.Join(l.root, tempPrefix+name)
-	if err := l.disk.Remove(temp); err != nil && !errors.Is(err, os.ErrNotExist) {
+	temp := filepath.Join(l.root, disk.TempPrefix+name)
+	if err := l.removeCatalogue(temp, ""); err != nil {
 		return fmt.Errorf("keep a copy of the catalogue: %w", err)
 	}
 	if _, err := l.db.ExecContext(ctx, `VACUUM INTO ?`, temp); err != nil {
+		return fmt.Errorf("keep a copy of the catalogue: %w", err)
+	}
+	if err := l.disk.Sync(temp); err != nil {
 		return fmt.Errorf("keep a copy of the catalogue: %w", err)
 	}
 	if err := l.disk.Rename(temp, filepath.Join(l.root, name)); err != nil {

@@ -40,11 +40,8 @@ func Rebuild(ctx context.Context, path, who string, opts ...Option) (problems []
 	if err != nil {
 		return nil, fmt.Errorf("rebuild the catalogue: %w", err)
 	}
-	err = createCatalogue(filepath.Join(l.root, catalogueName), func(db *sql.DB) error { return l.refill(ctx, db, h, live, blobs) })
+	err = l.createCatalogue(func(db *sql.DB) error { return l.refill(ctx, db, h, live, blobs) })
 	if err != nil {
-		return problems, fmt.Errorf("rebuild the catalogue: %w", err)
-	}
-	if err := l.disk.SyncDir(l.root); err != nil {
 		return problems, fmt.Errorf("rebuild the catalogue: %w", err)
 	}
 	problems = append(problems, h.aside()...)

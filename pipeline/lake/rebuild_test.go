@@ -13,7 +13,7 @@ import (
 // failLast tries a batch whose last step fails: all its files are there and no snapshot names them.
 func failLast(t *testing.T, l *Lake, b Batch) {
 	t.Helper()
-	faulty := open(t, l.root, withDisk(&lastFails{}))
+	faulty := open(t, l.root, WithDisk(lastFails()))
 	w, err := faulty.Write(t.Context(), "test")
 	if err != nil {
 		t.Fatal(err)

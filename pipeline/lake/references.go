@@ -10,6 +10,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"dynolake/pipeline/disk"
 )
 
 // references holds tables against each other and against the catalogue. It needs what a full look at the files counted.
@@ -111,7 +113,7 @@ func (v *verifying) strangers() error {
 	for _, f := range list {
 		switch {
 		case known[f.path]:
-		case strings.HasPrefix(f.name, tempPrefix):
+		case strings.HasPrefix(f.name, disk.TempPrefix):
 			v.note(f.path, "left by an interrupted save; the next writer removes it")
 		case strings.HasPrefix(f.name, "."):
 			v.note(f.path, "is no part of the lake")
@@ -150,7 +152,7 @@ func (v *verifying) strangeBlobs() error {
 		switch {
 		case ok:
 			v.strangeBlob(path, sha)
-		case strings.HasPrefix(d.Name(), tempPrefix):
+		case strings.HasPrefix(d.Name(), disk.TempPrefix):
 			v.note(path, "left by an interrupted save; the next writer removes it")
 		case strings.HasPrefix(d.Name(), "."):
 			v.note(path, "is no part of the lake")

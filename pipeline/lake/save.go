@@ -12,18 +12,20 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-)
+	"sync"
 
-// tempPrefix marks a file that is being written. Such a file is never read and is swept by the next writer.
-const tempPrefix = ".tmp-"
+	"dynolake/pipeline/disk"
+)
 
 // saver publishes files: temporary name, content, fsync, rename; Flush then makes the names durable, each folder once.
 type saver struct {
-	disk  disk
+	disk  disk.Disk
 	root  string
+	firm  *sync.Map       // Folders whose names are durable, shared by all savers of a lake.
+	used  []string        // Folders that were saved to, which Flush makes firm.
 	dirs  map[string]bool // Folders with a name not yet durable, relative to root.
 	saved []string        // Published, relative to root.
-	mode  os.FileMode     // Of what is published; read-only unless said.
+	mode  os.FileMode     // Of what is published, narrowed by the umask; read-only unless said.
 }
 
 // stored says what was written to a file.
@@ -39,28 +41,28 @@ func (s *saver) Save(dir string, write func(io.Writer) error, name func(stored) 
 	if err := s.mkdir(dir); err != nil {
 		return stored{}, err
 	}
-	temp := filepath.Join(s.root, dir, tempPrefix+token())
-	out, err := s.fill(temp, write)
+	var out stored
+	temp, err := s.disk.Fill(filepath.Join(s.root, dir), s.mode, out.of(write))
 	if err != nil {
-		return stored{}, fmt.Errorf("write into %s: %w", dir, s.drop(temp, err))
+		return stored{}, fmt.Errorf("write into %s: %w", dir, err)
 	}
 	path, err := name(out)
 	if err != nil || path == "" {
-		return stored{}, s.drop(temp, err)
+		return stored{}, s.disk.Drop(temp, err)
 	}
 	out.Path = filepath.ToSlash(path)
 	if err := s.mkdir(filepath.Dir(path)); err != nil {
-		return stored{}, s.drop(temp, err)
+		return stored{}, s.disk.Drop(temp, err)
 	}
 	if err := s.disk.Rename(temp, filepath.Join(s.root, path)); err != nil {
-		return stored{}, fmt.Errorf("name %s: %w", path, s.drop(temp, err))
+		return stored{}, fmt.Errorf("name %s: %w", path, s.disk.Drop(temp, err))
 	}
 	s.dirs[filepath.Dir(path)] = true
 	s.saved = append(s.saved, out.Path)
 	return out, nil
 }
 
-// Flush makes the names of all saved files durable.
+// Flush makes the names of all saved files durable, and those of the folders that they lie in.
 func (s *saver) Flush() error {
 	for _, dir := range slices.Sorted(maps.Keys(s.dirs)) {
 		if err := s.disk.SyncDir(filepath.Join(s.root, dir)); err != nil {
@@ -68,65 +70,49 @@ func (s *saver) Flush() error {
 		}
 	}
 	clear(s.dirs)
+	for _, dir := range s.used {
+		s.firm.Store(dir, true)
+	}
 	return nil
 }
 
 // Undo removes what was saved and joins what fails to the error that asked for it.
 func (s *saver) Undo(err error) error {
 	for _, path := range s.saved {
-		err = s.drop(filepath.Join(s.root, path), err)
+		err = s.disk.Drop(filepath.Join(s.root, path), err)
 	}
 	s.saved = nil
 	return err
 }
 
-func (s *saver) fill(temp string, write func(io.Writer) error) (out stored, err error) {
-	f, err := s.disk.Create(temp)
-	if err != nil {
-		return stored{}, err
-	}
-	defer func() {
-		if err != nil {
-			_ = f.Close() // The first error is the one that counts.
+// of counts and hashes what a callback writes.
+func (o *stored) of(write func(io.Writer) error) func(io.Writer) error {
+	return func(w io.Writer) error {
+		sum, count := sha256.New(), &counter{}
+		buffered := bufio.NewWriterSize(io.MultiWriter(w, sum, count), 1<<18)
+		if err := errors.Join(write(buffered), buffered.Flush()); err != nil {
+			return err
 		}
-	}()
-	sum, count := sha256.New(), &counter{}
-	buffered := bufio.NewWriterSize(io.MultiWriter(f, sum, count), 1<<18)
-	if err := write(buffered); err != nil {
-		return stored{}, err
-	}
-	if err := buffered.Flush(); err != nil {
-		return stored{}, err
-	}
-	if err := f.Chmod(s.mode); err != nil {
-		return stored{}, fmt.Errorf("set permissions: %w", err)
-	}
-	if err := f.Sync(); err != nil {
-		return stored{}, fmt.Errorf("sync: %w", err)
-	}
-	if err := f.Close(); err != nil {
-		return stored{}, fmt.Errorf("close: %w", err)
-	}
-	return stored{SHA256: hex.EncodeToString(sum.Sum(nil)), Bytes: count.n}, nil
-}
-
-// mkdir makes a folder that is missing and has its name made durable with the rest.
-func (s *saver) mkdir(dir string) error {
-	if _, err := os.Stat(filepath.Join(s.root, dir)); err == nil {
+		o.SHA256, o.Bytes = hex.EncodeToString(sum.Sum(nil)), count.n
 		return nil
 	}
-	if err := s.disk.MkdirAll(filepath.Join(s.root, dir)); err != nil {
-		return fmt.Errorf("make folder %s: %w", dir, err)
-	}
-	s.dirs[filepath.Dir(dir)] = true
-	return nil
 }
 
-func (s *saver) drop(path string, err error) error {
-	if e := s.disk.Remove(path); e != nil && !errors.Is(e, os.ErrNotExist) {
-		return errors.Join(err, fmt.Errorf("remove what was begun: %w", e))
+// mkdir makes a folder where it is missing. The first time that a process saves to a folder its name is made durable with the
+// rest, and so are those above it: one that is there may be left by a process that died before it had done so.
+func (s *saver) mkdir(dir string) error {
+	if _, ok := s.firm.Load(dir); ok {
+		return nil
 	}
-	return err
+	if _, err := s.disk.Mkdirs(filepath.Join(s.root, dir)); err != nil {
+		return fmt.Errorf("make folder %s: %w", dir, err)
+	}
+	s.used = append(s.used, dir)
+	for dir != "." {
+		dir = filepath.Dir(dir)
+		s.dirs[dir] = true
+	}
+	return nil
 }
 
 type counter struct{ n int64 }

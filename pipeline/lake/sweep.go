@@ -9,6 +9,9 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"time"
+
+	"dynolake/pipeline/disk"
 )
 
 // Swept counts what a writer cleared away.
@@ -39,7 +42,7 @@ func (l *Lake) sweep(ctx context.Context) (Swept, error) {
 	}
 	before := l.clock().Add(-l.grace)
 	err = l.walk(func(path string, d os.DirEntry) error {
-		if strings.HasPrefix(d.Name(), tempPrefix) {
+		if strings.HasPrefix(d.Name(), disk.TempPrefix) {
 			remove(path, &s.Temporary)
 		} else if !known[path] && ours.MatchString(path) {
 			if info, err := d.Info(); err == nil && info.ModTime().Before(before) {
@@ -51,14 +54,24 @@ func (l *Lake) sweep(ctx context.Context) (Swept, error) {
 	if err != nil {
 		return s, err
 	}
-	temps, err := filepath.Glob(filepath.Join(l.root, "archive", tempPrefix+"*"))
-	if err != nil {
-		return s, fmt.Errorf("look through the archive: %w", err)
+	for _, dir := range []string{"", "archive"} { // None but the lock's holder writes there.
+		l.temporary(dir, time.Time{}, func(path string) { remove(path, &s.Temporary) })
 	}
-	for _, t := range temps {
-		remove(filepath.Join("archive", filepath.Base(t)), &s.Temporary)
+	for _, dir := range []string{"reports", "config", "config/mappings", "config/packs", "config/can", "inbox/refused"} { // A report may be under way.
+		l.temporary(dir, time.Now().Add(-l.grace), func(path string) { remove(path, &s.Temporary) })
 	}
 	return s, l.sweepSuperseded(ctx, before.UnixMicro(), func(path string) bool { return remove(path, &s.Superseded) })
+}
+
+// temporary finds the files of interrupted saves in a folder that were last written to before a moment of the system's clock; zero is any.
+func (l *Lake) temporary(dir string, before time.Time, found func(path string)) {
+	list, _ := os.ReadDir(filepath.Join(l.root, dir)) // A folder that is missing or cannot be read has none that can be removed.
+	for _, e := range list {
+		info, err := e.Info()
+		if err == nil && info.Mode().IsRegular() && strings.HasPrefix(e.Name(), disk.TempPrefix) && (before.IsZero() || info.ModTime().Before(before)) {
+			found(filepath.Join(dir, e.Name()))
+		}
+	}
 }
 
 // sweepSuperseded removes files that no snapshot within the grace period has, the longest superseded first: a rebuild of

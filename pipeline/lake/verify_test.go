@@ -10,6 +10,8 @@ import (
 	"strings"
 	"testing"
 
+	"dynolake/pipeline/disk"
+
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -94,7 +96,7 @@ func remove(t *testing.T, l *Lake, path string) string {
 func TestLeftOversAreNotes(t *testing.T) {
 	l, samples, _, _ := damaged(t)
 	orphan := strings.Replace(samples, samples[len(samples)-24:], "0123456789abcdef.parquet", 1)
-	paths := []string{"samples/" + tempPrefix + "1", "archive/" + tempPrefix + "2", orphan}
+	paths := []string{"samples/" + disk.TempPrefix + "1", "archive/" + disk.TempPrefix + "2", orphan}
 	for _, p := range paths {
 		if err := os.WriteFile(filepath.Join(l.root, p), []byte("half"), 0o644); err != nil {
 			t.Fatal(err)

@@ -14,8 +14,8 @@
 //
 // Invariants. The same rows give the same bytes. Names are escaped, control characters are made visible.
 //
-// What a failure leaves behind: nothing; a file is written to a temporary name and renamed when it is whole.
+// What a failure leaves behind: nothing of its own; how a file is put in place is up to the caller.
 //
 //	charts, err := plot.Charts(pack, columns, rows, plot.Options{Units: result.US, Limits: limits})
-//	err = plot.Save("onset.svg", charts)
+//	err = plot.Save("onset.svg", charts, put)
 package plot

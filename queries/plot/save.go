@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -26,24 +25,16 @@ func Check(path string) error {
 	return nil
 }
 
-// Save draws charts to a file, SVG or PNG by its ending, on white. The file is there whole or not at all.
-func Save(path string, charts []Chart) (err error) {
+// Save draws charts to a file, SVG or PNG by its ending, on white. put has the file written and puts it in its place.
+func Save(path string, charts []Chart, put func(path string, write func(io.Writer) error) error) error {
 	if err := Check(path); err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(filepath.Dir(path), ".picture-*")
+	err := put(path, func(w io.Writer) error { return Write(w, strings.ToLower(filepath.Ext(path)), charts) })
 	if err != nil {
 		return fmt.Errorf("write picture: %w", err)
 	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(fmt.Errorf("write picture: %w", err), os.Remove(f.Name()))
-		}
-	}()
-	if err := errors.Join(Write(f, strings.ToLower(filepath.Ext(path)), charts), f.Chmod(0o644), f.Sync(), f.Close()); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), path)
+	return nil
 }
 
 // Write draws charts as one picture, one below the other, in the form that the ending .svg or .png names.

@@ -8,7 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"iter"
 	"maps"
 	"os"
@@ -51,12 +50,12 @@ func (m *Manifest) sort() {
 	}
 }
 
-func (m *Manifest) write(dir string) error {
+func (m *Manifest) write(d Disk, dir string) error {
 	text, err := json.MarshalIndent(m, "", "  ")
 	if err != nil {
 		return fmt.Errorf("write the tables' manifest: %w", err)
 	}
-	return save(filepath.Join(dir, manifestName), func(w io.Writer) error {
+	return save(d, filepath.Join(dir, manifestName), func(w io.Writer) error {
 		_, err := w.Write(append(text, '\n'))
 		return err
 	})
@@ -78,9 +77,9 @@ func (t Table) sound(root string) bool {
 }
 
 // copy brings a table's files into another folder.
-func (t Table) copy(root, dir string) error {
+func (t Table) copy(d Disk, root, dir string) error {
 	for name := range t.files() {
-		err := save(filepath.Join(dir, name), func(w io.Writer) error {
+		err := save(d, filepath.Join(dir, name), func(w io.Writer) error {
 			f, err := os.Open(filepath.Join(root, Folder, name))
 			if err != nil {
 				return err
@@ -106,35 +105,9 @@ func sumFile(path string) (string, error) {
 }
 
 // save writes a new file and makes its content durable.
-func save(path string, write func(io.Writer) error) error {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if err != nil {
+func save(d Disk, path string, write func(io.Writer) error) error {
+	if err := d.Put(path, 0o644, write); err != nil {
 		return fmt.Errorf("write table: %w", err)
-	}
-	err = write(f)
-	if err == nil {
-		err = f.Sync()
-	}
-	if err = errors.Join(err, f.Close()); err != nil {
-		return fmt.Errorf("write table: %w", err)
-	}
-	return nil
-}
-
-func syncDir(path string) error {
-	d, err := os.Open(path)
-	if err == nil {
-		err = errors.Join(d.Sync(), d.Close())
-	}
-	if err != nil {
-		return fmt.Errorf("write tables: %w", err)
-	}
-	return nil
-}
-
-func remove(path string) error {
-	if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return err
 	}
 	return nil
 }

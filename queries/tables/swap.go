@@ -15,22 +15,22 @@ const (
 
 // swap puts the folder fresh of the lake in the place of tables/, in one step where the file system can exchange two names, and
 // removes the old one.
-func swap(root, fresh string) error {
+func swap(d Disk, root, fresh string) error {
 	at, from := filepath.Join(root, Folder), filepath.Join(root, fresh)
 	_, err := os.Lstat(at)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		err = os.Rename(from, at)
+		err = d.Rename(from, at)
 	case err == nil:
-		if err = exchange(from, at); err != nil {
-			err = inTwoSteps(root, from, at)
+		if err = d.Exchange(from, at); errors.Is(err, errors.ErrUnsupported) {
+			err = inTwoSteps(d, root, from, at)
 		}
 	}
 	if err == nil {
-		err = syncDir(root)
+		err = d.SyncDir(root)
 	}
 	if err == nil {
-		err = os.RemoveAll(from) // The old tables are there now.
+		err = d.RemoveAll(from) // The old tables are there now.
 	}
 	if err != nil {
 		return fmt.Errorf("put the new tables in place: %w", err)
@@ -39,28 +39,30 @@ func swap(root, fresh string) error {
 }
 
 // inTwoSteps is for file systems that cannot exchange names: between the steps there are no tables, and tidy brings back the old ones.
-func inTwoSteps(root, from, at string) error {
+func inTwoSteps(d Disk, root, from, at string) error {
 	old := filepath.Join(root, oldName)
-	if err := os.Rename(at, old); err != nil {
+	if err := d.Rename(at, old); err != nil {
 		return err
 	}
-	if err := os.Rename(from, at); err != nil {
-		return errors.Join(err, os.Rename(old, at))
+	if err := d.Rename(from, at); err != nil {
+		return errors.Join(err, d.Rename(old, at))
 	}
-	return os.RemoveAll(old)
+	return d.RemoveAll(old)
 }
 
 // tidy removes what an interrupted Write left, and brings the old tables back where it took them away and no more.
-func tidy(root string) error {
+func tidy(d Disk, root string) error {
 	old := filepath.Join(root, oldName)
 	if _, err := os.Lstat(filepath.Join(root, Folder)); errors.Is(err, fs.ErrNotExist) {
-		if err := os.Rename(old, filepath.Join(root, Folder)); err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return fmt.Errorf("bring the old tables back: %w", err)
+		if _, err := os.Lstat(old); err == nil {
+			if err := d.Rename(old, filepath.Join(root, Folder)); err != nil {
+				return fmt.Errorf("bring the old tables back: %w", err)
+			}
 		}
 	}
 	left, err := filepath.Glob(filepath.Join(literal(root), newPrefix+"*"))
 	for _, dir := range append(left, old) {
-		err = errors.Join(err, os.RemoveAll(dir))
+		err = errors.Join(err, d.RemoveAll(dir))
 	}
 	if err != nil {
 		return fmt.Errorf("clear what an interrupted refresh left: %w", err)

@@ -14,16 +14,16 @@ import (
 )
 
 // write prints an answer as CSV and as Parquet at once, and notes rows and checksums.
-func (t *Table) write(ctx context.Context, dir string, rows *result.Rows, units map[string]string) error {
+func (t *Table) write(ctx context.Context, d Disk, dir string, rows *result.Rows, units map[string]string) error {
 	work, ctx := errgroup.WithContext(ctx)
 	tee := &fork{rows: rows, to: make(chan []any, 256), stop: ctx.Done()}
 	branch := result.New(rows.Columns(), branch{from: tee.to, stop: ctx.Done()})
 	work.Go(func() (err error) {
-		t.CSV, err = put(ctx, filepath.Join(dir, t.Name+".csv"), result.New(rows.Columns(), tee), result.CSV, units)
+		t.CSV, err = put(ctx, d, filepath.Join(dir, t.Name+".csv"), result.New(rows.Columns(), tee), result.CSV, units)
 		return err
 	})
 	work.Go(func() (err error) {
-		t.Parquet, err = put(ctx, filepath.Join(dir, t.Name+".parquet"), branch, result.Parquet, units)
+		t.Parquet, err = put(ctx, d, filepath.Join(dir, t.Name+".parquet"), branch, result.Parquet, units)
 		return err
 	})
 	err := work.Wait()
@@ -31,9 +31,9 @@ func (t *Table) write(ctx context.Context, dir string, rows *result.Rows, units 
 	return err
 }
 
-func put(ctx context.Context, path string, rows *result.Rows, f result.Format, units map[string]string) (string, error) {
+func put(ctx context.Context, d Disk, path string, rows *result.Rows, f result.Format, units map[string]string) (string, error) {
 	sum := sha256.New()
-	err := save(path, func(w io.Writer) error {
+	err := save(d, path, func(w io.Writer) error {
 		return result.Write(ctx, io.MultiWriter(w, sum), rows, f, result.Options{Declared: units})
 	})
 	return hex.EncodeToString(sum.Sum(nil)), err

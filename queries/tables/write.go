@@ -4,7 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
+	"io"
+	"io/fs"
 	"path/filepath"
 	"reflect"
 	"slices"
@@ -23,6 +24,21 @@ type Job struct {
 	Data    string // Stands for the runs, whatever the order of their ingest.
 	Queries []Query
 	Open    func(ctx context.Context) (*engine.Session, error) // Over the snapshot; called once at most.
+	Disk    Disk
+}
+
+// Disk is what tables are written with.
+type Disk interface {
+	// Put writes a new file and makes its content durable; after an error there is none.
+	Put(path string, mode fs.FileMode, write func(io.Writer) error) error
+	Rename(from, to string) error
+	// Exchange gives two names each other's folder in one step; errors.ErrUnsupported where the system cannot.
+	Exchange(a, b string) error
+	Mkdir(path string) error
+	// RemoveAll removes a file or a folder with all in it; what is not there is no error.
+	RemoveAll(path string) error
+	// SyncDir makes the names in a folder durable.
+	SyncDir(path string) error
 }
 
 // Query is a table's question.
@@ -50,7 +66,7 @@ type Result struct {
 
 // Write brings the tables up to the job's snapshot, with the books that the last Write gave. The caller holds the lake's lock.
 func Write(ctx context.Context, job Job, books map[string]Book) (res Result, err error) {
-	if err := tidy(job.Root); err != nil {
+	if err := tidy(job.Disk, job.Root); err != nil {
 		return Result{}, err
 	}
 	w := writing{Job: job, books: books, names: names(job.Queries), was: ReadManifest(job.Root), res: Result{Books: map[string]Book{}}}
@@ -124,21 +140,19 @@ func (w *writing) same(ctx context.Context, q Query) (_ bool, err error) {
 
 // folder makes the new tables beside the old ones and puts them in their place.
 func (w *writing) folder(ctx context.Context, stale []Query) (err error) {
-	if w.dir, err = os.MkdirTemp(w.Root, newPrefix); err != nil {
+	w.dir = filepath.Join(w.Root, newPrefix+"0") // Who calls has the lake's lock, and there is none by now.
+	if err := w.Disk.Mkdir(w.dir); err != nil {
 		return fmt.Errorf("write tables: %w", err)
 	}
 	defer func() {
 		if err != nil {
-			err = errors.Join(err, os.RemoveAll(w.dir))
+			err = errors.Join(err, w.Disk.RemoveAll(w.dir))
 		}
 	}()
-	if err := os.Chmod(w.dir, 0o755); err != nil {
-		return fmt.Errorf("write tables: %w", err)
-	}
 	w.now = Manifest{Format: 1, Data: w.Data}
 	for _, name := range w.res.Kept {
 		i := slices.IndexFunc(w.was.Tables, func(t Table) bool { return t.Name == name })
-		if err := w.was.Tables[i].copy(w.Root, w.dir); err != nil {
+		if err := w.was.Tables[i].copy(w.Disk, w.Root, w.dir); err != nil {
 			return err
 		}
 		w.now.Tables = append(w.now.Tables, w.was.Tables[i])
@@ -150,15 +164,15 @@ func (w *writing) folder(ctx context.Context, stale []Query) (err error) {
 	}
 	w.now.sort()
 	if reflect.DeepEqual(w.now, w.was) {
-		return os.RemoveAll(w.dir) // All of it came out as it is.
+		return w.Disk.RemoveAll(w.dir) // All of it came out as it is.
 	}
-	if err := w.now.write(w.dir); err != nil {
+	if err := w.now.write(w.Disk, w.dir); err != nil {
 		return err
 	}
-	if err := syncDir(w.dir); err != nil {
-		return err
+	if err := w.Disk.SyncDir(w.dir); err != nil {
+		return fmt.Errorf("write tables: %w", err)
 	}
-	if err := swap(w.Root, filepath.Base(w.dir)); err != nil {
+	if err := swap(w.Disk, w.Root, filepath.Base(w.dir)); err != nil {
 		return err
 	}
 	w.res.Changed = true
@@ -172,7 +186,7 @@ func (w *writing) table(ctx context.Context, q Query) error {
 	if err != nil && p.User && ctx.Err() == nil {
 		w.res.Problems = append(w.res.Problems, p.Fault(err))
 		delete(w.res.Books, name)
-		return errors.Join(remove(filepath.Join(w.dir, name+".csv")), remove(filepath.Join(w.dir, name+".parquet")))
+		return errors.Join(w.Disk.RemoveAll(filepath.Join(w.dir, name+".csv")), w.Disk.RemoveAll(filepath.Join(w.dir, name+".parquet")))
 	}
 	if err != nil {
 		return fmt.Errorf("write table %s: %w", name, err)
@@ -191,5 +205,5 @@ func (w *writing) compute(ctx context.Context, q Query, name string) (Table, err
 	if err != nil {
 		return t, err
 	}
-	return t, t.write(ctx, w.dir, rows, q.Pack.Units())
+	return t, t.write(ctx, w.Disk, w.dir, rows, q.Pack.Units())
 }

@@ -10,6 +10,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"dynolake/pipeline/disk"
 	"dynolake/queries/engine"
 	"dynolake/queries/packs"
 	"dynolake/schema"
@@ -35,7 +36,7 @@ func shop(t *testing.T) Job {
 	if err != nil {
 		t.Fatal(err)
 	}
-	job := Job{Root: t.TempDir(), Data: "one"}
+	job := Job{Root: t.TempDir(), Data: "one", Disk: disk.OS()}
 	job.Snapshot = schema.Snapshot{Files: map[string][]string{"runs": {"runs/a.parquet"}}}
 	for _, p := range set.All() {
 		if p.User {
@@ -119,7 +120,7 @@ func TestTidy(t *testing.T) {
 	if err != nil || len(list) != 1 || list[0].Name() != Folder {
 		t.Errorf("left: %v, %v", list, err)
 	}
-	if err := inTwoSteps(job.Root, filepath.Join(job.Root, "none"), filepath.Join(job.Root, Folder)); err == nil || ReadManifest(job.Root).Data != "one" {
+	if err := inTwoSteps(job.Disk, job.Root, filepath.Join(job.Root, "none"), filepath.Join(job.Root, Folder)); err == nil || ReadManifest(job.Root).Data != "one" {
 		t.Errorf("a failed exchange: %v", err)
 	}
 }

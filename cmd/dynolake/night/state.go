@@ -2,13 +2,13 @@ package night
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
-	"io/fs"
+	"io"
 	"os"
 	"path/filepath"
 	"time"
 
+	"dynolake/pipeline/disk"
 	"dynolake/queries/tables"
 )
 
@@ -39,44 +39,17 @@ func Read(root string) State {
 }
 
 // Write makes the state durable in one step.
-func (s State) Write(root string) error {
+func (s State) Write(d disk.Disk, root string) error {
 	s.Format = 1
 	text, err := json.MarshalIndent(s, "", " ")
 	if err == nil {
-		err = Save(filepath.Join(root, filepath.FromSlash(stateName)), append(text, '\n'))
+		err = d.Save(filepath.Join(root, filepath.FromSlash(stateName)), 0o644, func(w io.Writer) error {
+			_, err := w.Write(append(text, '\n'))
+			return err
+		})
 	}
 	if err != nil {
 		return fmt.Errorf("keep what the refresh did: %w", err)
 	}
 	return nil
-}
-
-// Save puts a file in its place in one step: readers find the old content or the new.
-func Save(path string, text []byte) (err error) {
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		return err
-	}
-	temp := filepath.Join(filepath.Dir(path), ".tmp-"+filepath.Base(path))
-	if err := os.Remove(temp); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return err
-	}
-	f, err := os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(text)
-	if err == nil {
-		err = f.Sync()
-	}
-	if err = errors.Join(err, f.Close()); err != nil {
-		return errors.Join(err, os.Remove(temp))
-	}
-	if err := os.Rename(temp, path); err != nil {
-		return err
-	}
-	d, err := os.Open(filepath.Dir(path))
-	if err != nil {
-		return err
-	}
-	return errors.Join(d.Sync(), d.Close())
 }

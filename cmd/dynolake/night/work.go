@@ -42,7 +42,7 @@ func (w *Work) Tables(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	job := tables.Job{Inputs: w.Inputs, Root: w.Lake.Root(), Data: w.Now.Data, Queries: queries, Open: w.Open}
+	job := tables.Job{Inputs: w.Inputs, Root: w.Lake.Root(), Data: w.Now.Data, Queries: queries, Open: w.Open, Disk: w.Lake.Disk()}
 	if w.Written, err = tables.Write(ctx, job, w.Was.Tables); err != nil {
 		return err
 	}

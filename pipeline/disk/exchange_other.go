@@ -1,6 +1,6 @@
 //go:build !linux
 
-package tables
+package disk
 
 import "errors"
 
