@@ -5,6 +5,6 @@ import "github.com/urfave/cli/v2"
 func commands() []*cli.Command {
 	return []*cli.Command{
 		initCommand(), demoCommand(), inspectCommand(), ingestCommand(), channelsCommand(), runsCommand(), packsCommand(), queryCommand(), compareCommand(), limitsCommand(), reportCommand(),
-		refreshCommand(), completionCommand(), verifyCommand(), compactCommand(), reprocessCommand(), exportCommand(),
+		refreshCommand(), completionCommand(), verifyCommand(), compactCommand(), reprocessCommand(), exportCommand(), publishCommand(),
 	}
 }
