@@ -270,6 +270,11 @@ func (s *saving) put(ctx context.Context, p planned) (fileFact, error) {
 
 // record makes the commit visible: one transaction of the catalogue.
 func (s *saving) record(ctx context.Context) error {
+	if held := s.lake.held.Load(); held != nil {
+		if err := held.still(); err != nil {
+			return s.Undo(err)
+		}
+	}
 	tx, err := s.lake.db.BeginTx(ctx, nil)
 	if err != nil {
 		return s.Undo(fmt.Errorf("write the catalogue: %w", err))

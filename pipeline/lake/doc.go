@@ -15,12 +15,14 @@
 // missing value is NULL, never NaN; infinite values are refused. Every column carries its field id, and every file carries
 // what the catalogue knows of it. Paths are relative: a lake can be moved or copied.
 //
-// One writer at a time holds a lock that the kernel frees when the process ends, however it ends; the lock file's text only
-// says who it is. On a network folder this needs a file system that passes locks on to its server.
+// One writer at a time holds a lock that the kernel frees when the process ends, however it ends; the lock file's text says who it is:
+// host, process and when that began. A text of this host counts as dead when the kernel's lock is free and no such process runs; one of another host, on a
+// network folder that may not pass locks on, when it is not written anew for some seconds. A writer whose lock was taken over
+// while its host slept, or whose lock file was removed, commits nothing more.
 //
 // # What a failure leaves behind
 //
-// Every file is saved the same way: temporary name, content, fsync, rename, fsync of the folder. Then one transaction of
+// Every file is saved by pipeline/disk: temporary name, content, fsync, rename, fsync of the folder. Then one transaction of
 // the catalogue makes the commit visible. A failure or a kill before it leaves the lake as it was, and at most temporary
 // files and files that no snapshot names; the next writer sweeps them (the latter after the grace period, and only files
 // with names that commits give). Archived bytes are never removed. Verify finds damage and says what it costs; Rebuild

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"dynolake/pipeline/disk"
@@ -30,7 +31,8 @@ type Lake struct {
 	disk  disk.Disk
 	clock func() time.Time
 	grace time.Duration
-	firm  sync.Map // Folders whose names this process has made durable, relative to root.
+	held  atomic.Pointer[lock] // Of this process's writer; nil where it has none.
+	firm  sync.Map             // Folders whose names this process has made durable, relative to root.
 }
 
 // Option changes how a lake is opened.
@@ -77,7 +79,7 @@ func Init(path string, starters map[string]string, opts ...Option) (created bool
 	if err := l.disk.MkdirAll(l.root); err != nil {
 		return false, fmt.Errorf("make lake: %w", err)
 	}
-	held, err := acquire(l.root, me(l.clock(), "dynolake init"))
+	held, err := acquire(nil, l.root, me(l.clock(), "dynolake init"))
 	if err != nil {
 		return false, err
 	}
@@ -205,5 +207,5 @@ func me(now time.Time, command string) Holder {
 	if err != nil {
 		host = "unknown host"
 	}
-	return Holder{Host: host, PID: os.Getpid(), Since: now.UTC(), Command: command}
+	return Holder{Host: host, PID: os.Getpid(), Start: started(os.Getpid()), Since: now.UTC(), Command: command}
 }

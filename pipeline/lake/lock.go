@@ -1,12 +1,14 @@
 package lake
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"sync"
 	"time"
 
 	"golang.org/x/sys/unix"
@@ -18,6 +20,7 @@ const lockName = "writer.lock"
 type Holder struct {
 	Host    string    `json:"host"`
 	PID     int       `json:"pid"`
+	Start   string    `json:"start,omitempty"` // Of the process, as its system tells it: no later process of that id has it too. Empty where it does not tell.
 	Since   time.Time `json:"since"`
 	Command string    `json:"command"`
 }
@@ -41,14 +44,31 @@ func (e *HeldError) Error() string {
 }
 
 // lock is the right to write. The kernel holds it for the open file, and so frees it when the process dies in whatever
-// way; the text in the file only tells others who it is. The file is never removed: two processes could else each lock
-// a file of that name.
+// way. The text in the file tells others who it is, and is written anew every beat: where a file system does not pass locks on to other
+// hosts, that is how they see that the holder lives. The file is never removed: two processes could else each lock a file of that name.
 type lock struct {
 	f    *os.File
+	text []byte
 	left *Holder // A holder that died without letting go.
+	stop chan struct{}
+	over sync.WaitGroup
 }
 
-func acquire(root string, me Holder) (*lock, error) {
+// Beats of a lock. A holder on another host is dead when it has missed some.
+const (
+	beat   = 4 * time.Second
+	missed = 3
+)
+
+// errOver says that the right to write was lost.
+var errOver = errors.New("another process has taken over the right to write to the lake, or its lock file was removed: nothing was stored; start again")
+
+// acquire takes the lock, and stops waiting for a silent holder on another host when done is closed.
+func acquire(done <-chan struct{}, root string, me Holder) (*lock, error) {
+	return acquireWithin(done, root, me, beat)
+}
+
+func acquireWithin(done <-chan struct{}, root string, me Holder, beat time.Duration) (*lock, error) {
 	f, err := os.OpenFile(filepath.Join(root, lockName), os.O_RDWR|os.O_CREATE, 0o644)
 	if err != nil {
 		return nil, fmt.Errorf("open the lake's lock: %w", err)
@@ -60,18 +80,83 @@ func acquire(root string, me Holder) (*lock, error) {
 		}
 		return nil, &HeldError{Lake: root, Holder: readHolder(f)}
 	}
-	l := &lock{f: f}
+	l := &lock{f: f, stop: make(chan struct{})}
 	if h := readHolder(f); h.PID != 0 {
 		l.left = &h
+		if alive(done, f, h, me, beat) {
+			return nil, errors.Join(&HeldError{Lake: root, Holder: h}, f.Close())
+		}
 	}
-	text, err := json.Marshal(me)
-	if err == nil {
-		err = l.write(append(text, '\n'))
+	if l.text, err = json.Marshal(me); err == nil {
+		l.text = append(l.text, '\n')
+		err = l.write(l.text)
+	}
+	if err == nil && !l.named() {
+		err = errOver
 	}
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("name the holder of the lake's lock: %w", err), f.Close())
 	}
+	l.over.Go(func() { l.live(beat) })
 	return l, nil
+}
+
+// alive tells whether a holder lives though the system gave us its lock. One on this host does when its process does; one
+// on another when it writes its text anew while we look.
+func alive(done <-chan struct{}, f *os.File, h, me Holder, beat time.Duration) bool {
+	if h.Host == me.Host {
+		return h.Start != "" && h.PID != me.PID && started(h.PID) == h.Start
+	}
+	was, err := f.Stat()
+	if err != nil {
+		return true
+	}
+	for range missed * 4 {
+		select {
+		case <-done:
+			return true
+		case <-time.After(beat / 4):
+		}
+		if is, err := f.Stat(); err != nil || !is.ModTime().Equal(was.ModTime()) {
+			return true
+		}
+	}
+	return false
+}
+
+// live writes the text anew until the lock is let go of or lost.
+func (l *lock) live(beat time.Duration) {
+	tick := time.NewTicker(beat)
+	defer tick.Stop()
+	for {
+		select {
+		case <-l.stop:
+			return
+		case <-tick.C:
+			if l.still() == nil {
+				_, _ = l.f.WriteAt(l.text, 0) // The next beat tries again; a commit looks for itself.
+			}
+		}
+	}
+}
+
+// still fails when the lock is no longer ours: somebody removed the file, or took a sleeping host for a dead one.
+func (l *lock) still() error {
+	text, err := io.ReadAll(io.NewSectionReader(l.f, 0, 1<<16))
+	if err != nil || !bytes.Equal(text, l.text) || !l.named() {
+		return errOver
+	}
+	return nil
+}
+
+// named tells whether the lock's file is the one of that name.
+func (l *lock) named() bool {
+	ours, err := l.f.Stat()
+	if err != nil {
+		return false
+	}
+	there, err := os.Stat(l.f.Name())
+	return err == nil && os.SameFile(ours, there)
 }
 
 func flock(f *os.File) error {
@@ -101,7 +186,12 @@ func (l *lock) write(text []byte) error {
 	return err
 }
 
-// release lets go: first the name, then the lock.
+// release lets go: first the name, then the lock. One that was lost is left to its new holder.
 func (l *lock) release() error {
+	close(l.stop)
+	l.over.Wait()
+	if l.still() != nil {
+		return l.f.Close()
+	}
 	return errors.Join(l.write(nil), l.f.Close())
 }

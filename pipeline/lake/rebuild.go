@@ -26,7 +26,7 @@ func Rebuild(ctx context.Context, path, who string, opts ...Option) (problems []
 			return nil, fmt.Errorf("%w at %s: it has neither archive nor tables: run dynolake init", ErrNoLake, path)
 		}
 	}
-	held, err := acquire(l.root, me(l.clock(), who))
+	held, err := acquire(ctx.Done(), l.root, me(l.clock(), who))
 	if err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package lake
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -20,10 +21,11 @@ type Writer struct {
 // Write takes the lake's lock for who, a command as people know it, and sweeps what earlier writers left. It fails with a
 // *HeldError while another process writes. A lock whose holder died is taken over; Left says whose it was.
 func (l *Lake) Write(ctx context.Context, who string) (*Writer, error) {
-	held, err := acquire(l.root, me(l.clock(), who))
+	held, err := acquire(ctx.Done(), l.root, me(l.clock(), who))
 	if err != nil {
-		return nil, err
+		return nil, cmp.Or(ctx.Err(), err)
 	}
+	l.held.Store(held)
 	w := &Writer{lake: l, lock: held, archived: map[string]Blob{}}
 	if err := l.migrate(ctx); err != nil {
 		return nil, errors.Join(err, held.release())
@@ -51,5 +53,6 @@ func (w *Writer) Close() error {
 	if err != nil {
 		err = fmt.Errorf("checkpoint the catalogue: %w", err)
 	}
+	w.lake.held.Store(nil)
 	return errors.Join(err, w.lock.release())
 }
