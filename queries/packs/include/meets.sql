@@ -3,7 +3,8 @@
 -- beyond up to the highest power, 0 where up to its worst is enough.
 -- Measured: up to that bin the crossing lies where the weighted sum of y over all bins above is greatest (a
 -- rising step function fitted by least squares: no first noisy crossing), and a parabola through the bins near it gives the power.
--- Extrapolated: a parabola through the bins of the upper half of power, where y still rises at the top. The interval is from
+-- Extrapolated: a parabola through the bins of the upper half of power, where y still rises at the top; where no parabola fits those (drive
+-- pressure has a knee), of the upper third or fifth. The interval is from
 -- leaving out one pull at a time (jackknife, Student's t).
 level_centre AS (
     SELECT grp, item, bin, quantile_of(y, 0.5) AS y FROM level GROUP BY grp, item, bin
@@ -71,24 +72,28 @@ level_split AS (
     FROM level_above_place
     WHERE place = 1 AND excess >= 0
 ),
+level_shares AS (
+    SELECT 0.5 AS share UNION ALL SELECT 0.66 AS share UNION ALL SELECT 0.8 AS share
+),
 level_stretch AS ( -- Where polynomials are fitted: about the crossing, or over the upper half of power where there is none.
-    SELECT grp, item, pull_no, x, reach, x - reach AS x_from, x + reach AS x_to FROM level_split WHERE below_x IS NOT NULL
+    SELECT grp, item, pull_no, 0.0 AS share, x, reach, x - reach AS x_from, x + reach AS x_to FROM level_split WHERE below_x IS NOT NULL
     UNION ALL
-    SELECT v.grp, v.item, v.pull_no, 0.75 * t.highest_x AS x, 0.25 * t.highest_x AS reach, 0.5 * t.highest_x AS x_from, t.highest_x AS x_to
+    SELECT v.grp, v.item, v.pull_no, h.share, (1 + h.share) / 2 * t.highest_x AS x, (1 - h.share) / 2 * t.highest_x AS reach, h.share * t.highest_x AS x_from, t.highest_x AS x_to
     FROM level_leave v
+    CROSS JOIN level_shares h
     JOIN level_top t ON t.grp = v.grp AND t.item = v.item AND t.top_x >= 0.85 * t.highest_x
     LEFT JOIN level_split s ON s.grp = v.grp AND s.item = v.item AND s.pull_no = v.pull_no
     WHERE s.grp IS NULL
 ),
 level_moment AS (
-    SELECT grp, item, pull_no, count(*) AS bins, sum(w) AS m0, sum(w * u) AS m1, sum(w * u * u) AS m2, sum(w * u * u * u) AS m3, sum(w * u * u * u * u) AS m4,
-        sum(w * y) AS t0, sum(w * u * y) AS t1, sum(w * u * u * y) AS t2
+    SELECT grp, item, pull_no, share, count(*) AS bins, sum(w) AS m0, sum(w * u) AS m1, sum(w * u * u) AS m2, sum(w * u * u * u) AS m3, sum(w * u * u * u * u) AS m4,
+        sum(w * y) AS t0, sum(w * u * y) AS t1, sum(w * u * u * y) AS t2, sum(w * y * y) AS tyy
     FROM (
-        SELECT s.grp, s.item, s.pull_no, f.w, (f.x - s.x) / s.reach AS u, f.y
+        SELECT s.grp, s.item, s.pull_no, s.share, f.w, (f.x - s.x) / s.reach AS u, f.y
         FROM level_stretch s
         JOIN level_fit f ON f.grp = s.grp AND f.item = s.item AND f.pull_no = s.pull_no AND f.x BETWEEN s.x_from - 0.001 AND s.x_to + 0.001
     ) s
-    GROUP BY grp, item, pull_no
+    GROUP BY grp, item, pull_no, share
 ),
 level_determinant AS (
     SELECT *, m0 * m2 - m1 * m1 AS det2, m0 * (m2 * m4 - m3 * m3) - m1 * (m1 * m4 - m2 * m3) + m2 * (m1 * m3 - m2 * m2) AS det3 FROM level_moment
@@ -105,20 +110,28 @@ level_root AS (
         CASE WHEN l1 > 0 THEN -l0 / l1 END AS line_u
     FROM level_polynomial
 ),
+level_share AS ( -- The widest stretch that a parabola fits within the scatter of the bins' means: its mean square about them no more than three times that.
+    SELECT r.grp, r.item, coalesce(min(CASE WHEN r.tyy - r.p0 * r.t0 - r.p1 * r.t1 - r.p2 * r.t2 <= 3 * (r.bins - 3) * greatest(s.sd * s.sd, 1e-6 * r.tyy / r.m0) THEN r.share END), max(CASE WHEN r.bins >= 4 THEN r.share END), 0.5) AS share
+    FROM level_root r
+    JOIN level_spread s ON s.grp = r.grp AND s.item = r.item
+    WHERE r.pull_no = 0 AND r.share > 0
+    GROUP BY r.grp, r.item
+),
 level_crossing AS (
     SELECT s.grp, s.item, s.pull_no, 'measured' AS basis,
         CASE WHEN s.below_x IS NULL THEN t.lowest_x ELSE greatest(t.lowest_x, least(t.top_x, s.x + s.reach * greatest(-1, least(1, coalesce(CASE WHEN r.p1 > 0 THEN r.parabola_u END, r.line_u, 0))))) END AS x,
         CASE WHEN s.below_x IS NULL THEN 1 ELSE 0 END AS at_lowest
     FROM level_split s
     JOIN level_top t ON t.grp = s.grp AND t.item = s.item
-    LEFT JOIN level_root r ON r.grp = s.grp AND r.item = s.item AND r.pull_no = s.pull_no
+    LEFT JOIN level_root r ON r.grp = s.grp AND r.item = s.item AND r.pull_no = s.pull_no AND r.share = 0
     UNION ALL
     SELECT v.grp, v.item, v.pull_no, 'extrapolated' AS basis, greatest(t.top_x, v.x + v.reach * CASE WHEN r.p0 IS NULL THEN r.line_u ELSE r.parabola_u END) AS x, 0 AS at_lowest
     FROM level_stretch v
     JOIN level_top t ON t.grp = v.grp AND t.item = v.item
-    JOIN level_root r ON r.grp = v.grp AND r.item = v.item AND r.pull_no = v.pull_no
+    JOIN level_root r ON r.grp = v.grp AND r.item = v.item AND r.pull_no = v.pull_no AND r.share = v.share
+    LEFT JOIN level_share h ON h.grp = v.grp AND h.item = v.item
     LEFT JOIN level_split s ON s.grp = v.grp AND s.item = v.item AND s.pull_no = v.pull_no
-    WHERE s.grp IS NULL AND v.x + v.reach * CASE WHEN r.p0 IS NULL THEN r.line_u ELSE r.parabola_u END <= 1.5 * t.highest_bin
+    WHERE s.grp IS NULL AND v.share = coalesce(h.share, 0.5) AND v.x + v.reach * CASE WHEN r.p0 IS NULL THEN r.line_u ELSE r.parabola_u END <= 1.5 * t.highest_bin
 ),
 level_jackknife AS (
     SELECT grp, item, count(*) AS reached, CASE WHEN count(*) > 1 THEN sqrt((count(*) - 1) * var_pop(x)) END AS se
