@@ -16,7 +16,7 @@ import (
 
 func TestMain(m *testing.M) {
 	testscript.Main(sweeper{m}, map[string]func(){
-		"dynolake": func() { os.Exit(run(context.Background(), os.Args, os.Stdout, os.Stderr)) },
+		"dynolake": main,
 	})
 }
 

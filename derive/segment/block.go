@@ -27,6 +27,7 @@ type block struct {
 	t          []float64 // Grid times.
 	cells      map[string]cells
 	tracks     map[trackKey]*track
+	none       *track       // That of every column which was not logged.
 	ratio      []float64    // See scan.ratio.
 	locked     [][2]float64 // See lockings.
 	gears      []rest       // See rests.
@@ -127,11 +128,24 @@ func (b *block) track(name string, half float64) (value, slope []float64) {
 	key := trackKey{name, half}
 	k := b.tracks[key]
 	if k == nil {
-		k = &track{}
-		k.value, k.slope = b.fit(b.cellsOf(name), half)
+		if c := b.cellsOf(name); len(c.t) > 0 {
+			k = &track{}
+			k.value, k.slope = b.fit(c, half)
+		} else {
+			k = b.missing()
+		}
 		b.tracks[key] = k
 	}
 	return k.value, k.slope
+}
+
+// missing is the track of a column without values, one for all of them: of a long log with few channels most are.
+func (b *block) missing() *track {
+	if b.none == nil {
+		none := schema.Missing(len(b.t))
+		b.none = &track{none, none}
+	}
+	return b.none
 }
 
 func (b *block) fit(c cells, half float64) (value, slope []float64) {

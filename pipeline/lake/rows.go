@@ -18,7 +18,7 @@ type row map[string]any
 // smallSheets lays a batch out as the tables beside samples, runs last: a file of it proves that the others are there.
 // Findings without a time are dated at.
 func smallSheets(runs []schema.RunData, loose []Refusal, at time.Time) []sheet {
-	rows := map[string][]row{}
+	rows, bins := map[string][]row{}, []bin{}
 	add := func(table, owner string, r row) {
 		r["run_id"] = owner
 		rows[table] = append(rows[table], r)
@@ -30,7 +30,7 @@ func smallSheets(runs []schema.RunData, loose []Refusal, at time.Time) []sheet {
 			add("segments", id, segmentRow(s))
 		}
 		for _, c := range d.Curves {
-			add("curves", id, curveRow(c))
+			bins = append(bins, bin{id, c})
 		}
 		for _, s := range d.Sources {
 			add("sources", id, sourceRow(s))
@@ -51,8 +51,11 @@ func smallSheets(runs []schema.RunData, loose []Refusal, at time.Time) []sheet {
 	}
 	var sheets []sheet
 	for _, name := range []string{"segments", "curves", "sources", "unmapped", "findings", "runs"} {
-		if len(rows[name]) > 0 {
+		switch {
+		case len(rows[name]) > 0:
 			sheets = append(sheets, newSheet(name, rows[name]))
+		case name == "curves" && len(bins) > 0:
+			sheets = append(sheets, curveSheet(bins))
 		}
 	}
 	return sheets
@@ -64,11 +67,6 @@ func newSheet(name string, rows []row) sheet {
 	s.cell = func(i int, column string) any { return rows[i][column] }
 	s.names = func(i int) iter.Seq[string] { return maps.Keys(rows[i]) }
 	s.owner = func(i int) string { return ownerOf(rows[i]["run_id"], rows[i]["sha256"]) }
-	if name == "curves" {
-		s.columns = slices.DeleteFunc(slices.Clone(s.columns), func(c schema.Column) bool {
-			return !slices.ContainsFunc(rows, func(r row) bool { return !null(r[c.Name]) })
-		})
-	}
 	if name == "unmapped" {
 		s.weight = func(i int) int { return 1 + len(rows[i]["t_s"].([]float64)) }
 	}
@@ -121,32 +119,6 @@ func segmentRow(s schema.Segment) row {
 		r["mean_rpm"] = s.MeanRPM
 	}
 	return r
-}
-
-func curveRow(c schema.Curve) row {
-	r := row{"segment_id": int64(c.SegmentID), "axis": c.Axis, "bin": c.Bin, "n_samples": int64(c.N)}
-	for name, v := range c.Mean {
-		if column, ok := schema.Lookup(name); ok && column.Type == "enum" {
-			r[name] = enumText(column, v)
-			continue
-		}
-		r[name] = v
-	}
-	for name, v := range c.P05 {
-		r[name+"_p05"] = v
-	}
-	for name, v := range c.P95 {
-		r[name+"_p95"] = v
-	}
-	return r
-}
-
-// enumText gives the text of a code. The mean of rows that differ is no code and has none.
-func enumText(c schema.Column, code float64) string {
-	if code != math.Trunc(code) || code < 0 || int(code) >= len(c.Values) {
-		return ""
-	}
-	return c.Values[int(code)]
 }
 
 func sourceRow(s schema.SourceFile) row {

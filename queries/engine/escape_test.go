@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -184,7 +185,7 @@ func TestEscapesAreRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := open(t, snap, Options{})
-	for _, e := range escapes {
+	for _, e := range slices.Concat(escapes, newerEscapes) {
 		statement := strings.NewReplacer("SECRET", secret, "LIVE", live, "OUT", filepath.Join(outside, "out")).Replace(e)
 		rows, err := s.Query(t.Context(), statement)
 		if err == nil {
@@ -197,6 +198,9 @@ func TestEscapesAreRefused(t *testing.T) {
 		if !errors.As(err, &refused) && (!errors.As(err, &fault) || fault.Kind != "Parser") {
 			t.Errorf("%s: got %v, want a refusal before it is run", e, err)
 		}
+		if refused != nil && (len(refused.Why) < 15 || strings.Contains(refused.Why, "\n")) {
+			t.Errorf("%s: the refusal says %q", e, refused.Why)
+		}
 	}
 	if got := ask(t, s, "SELECT count(*) FROM samples")[0][0]; got != int64(6) {
 		t.Errorf("samples has %v rows after all that", got)
@@ -207,6 +211,7 @@ func TestEscapesAreRefused(t *testing.T) {
 	if left, err := os.ReadDir(outside); err != nil || len(left) != 1 {
 		t.Errorf("files were made outside: %v (%v)", left, err)
 	}
+	t.Logf("%d escapes, each refused", len(escapes)+len(newerEscapes))
 }
 
 // Beneath admission the database holds by itself: what reaches out of the lake fails even where it is run.
@@ -258,7 +263,7 @@ func TestTheDatabaseIsClosed(t *testing.T) {
 
 // Whatever the text, admission answers and does not break the session; what it refuses it explains.
 func FuzzAdmit(f *testing.F) {
-	for _, e := range escapes {
+	for _, e := range slices.Concat(escapes, newerEscapes) {
 		f.Add(e)
 	}
 	f.Add("WITH RECURSIVE t(n) AS (SELECT 1 UNION ALL SELECT n + 1 FROM t) SELECT * FROM samples s JOIN t ON s.gear = t.n WHERE run_id = 'x'")

@@ -92,6 +92,29 @@ func TestGreedyStatements(t *testing.T) {
 	}
 }
 
+// What does not fit into memory goes to the temporary folder up to its limit, and no further.
+func TestTheTemporaryFolderIsBounded(t *testing.T) {
+	const sorting = "SELECT md5(range::VARCHAR) AS a, md5(range::VARCHAR || 'b') AS b FROM range(2000000) ORDER BY a"
+	for spill, want := range map[int64]string{1 << 20: "offload", 4 << 30: ""} {
+		s, err := OpenTables(t.Context(), nil, Options{Memory: 64 << 20, Spill: spill, Threads: 2, Timeout: time.Minute})
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows, err := s.Query(t.Context(), sorting)
+		if err == nil {
+			for rows.Next() {
+			}
+			err = errors.Join(rows.Err(), rows.Close())
+		}
+		if (err == nil) != (want == "") || err != nil && !strings.Contains(err.Error(), want) {
+			t.Errorf("with %d bytes to spill: got %v, want %q", spill, err, want)
+		}
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
 func TestFaults(t *testing.T) {
 	s := openGiven(t, nil)
 	for statement, want := range map[string]string{

@@ -112,7 +112,8 @@ func start(ctx context.Context, o Options) (*Session, *connection, error) {
 	}
 	conn, err := s.db.connect()
 	if err == nil {
-		err = conn.run(ctx, "SET GLOBAL TimeZone = 'UTC'; SET GLOBAL errors_as_json = true; SET GLOBAL parquet_metadata_cache = true")
+		// The limit of the temporary folder holds only where it is set in an open database: given at its opening it is shown and not kept.
+		err = conn.run(ctx, "SET GLOBAL max_temp_directory_size = "+text(kibibytes(o.spill()))+"; SET GLOBAL TimeZone = 'UTC'; SET GLOBAL errors_as_json = true; SET GLOBAL parquet_metadata_cache = true")
 	}
 	if err == nil {
 		s.macros, err = conn.macros(ctx)
@@ -131,10 +132,7 @@ func settings(o Options, temp string) map[string]string {
 	m := map[string]string{
 		"autoinstall_known_extensions": "false", "autoload_known_extensions": "false", "allow_community_extensions": "false",
 		"allow_persistent_secrets": "false", "ieee_floating_point_ops": "false", // Division by zero gives NULL.
-		"temp_directory": temp, "max_temp_directory_size": kibibytes(defaultSpill),
-	}
-	if o.Spill > 0 {
-		m["max_temp_directory_size"] = kibibytes(o.Spill)
+		"temp_directory": temp,
 	}
 	if o.Memory > 0 {
 		m["memory_limit"] = kibibytes(o.Memory)
@@ -143,6 +141,13 @@ func settings(o Options, temp string) map[string]string {
 		m["threads"] = strconv.Itoa(o.Threads)
 	}
 	return m
+}
+
+func (o Options) spill() int64 {
+	if o.Spill > 0 {
+		return o.Spill
+	}
+	return defaultSpill
 }
 
 func kibibytes(n int64) string { return strconv.FormatInt(max(n>>10, 1), 10) + "KiB" }
