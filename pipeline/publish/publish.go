@@ -68,6 +68,11 @@ func Run(ctx context.Context, l *lake.Lake, dest string, o Options) (report Repo
 	if err := apart(l.Root(), s); err != nil {
 		return report, err
 	}
+	return run(ctx, l, s, o)
+}
+
+// run publishes into an open store.
+func run(ctx context.Context, l *lake.Lake, s store.Store, o Options) (report Report, err error) {
 	mark, err := claim(ctx, s, o)
 	if err != nil {
 		return report, fmt.Errorf("publish to %s: %w", s.URI(), err)
