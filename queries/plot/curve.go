@@ -88,15 +88,15 @@ func (d *drawing) beads(c draw.Canvas, s Series, points []vg.Point) {
 	}
 }
 
-const labelSize = 10.5
+const (
+	labelSize  = 10.5
+	labelWidth = 92
+)
 
 // shorten makes labels that fit in the margin.
 func (d *drawing) shorten() {
 	style := d.pen.style(labelSize, d.colour.Ink, true)
-	d.labels = make([]string, len(d.panel.Series))
-	for i, s := range d.panel.Series {
-		d.labels[i] = fit(style, s.Name, 92)
-	}
+	d.labels = fitApart(style, d.panel.names())
 }
 
 // margin is the room that the labels need.
@@ -106,22 +106,6 @@ func (d *drawing) margin() vg.Length {
 		w = max(w, d.pen.style(labelSize, d.colour.Ink, true).Width(l))
 	}
 	return w + 22
-}
-
-// fit shortens a text to a width, with a sign in its middle: names differ at their ends.
-func fit(style draw.TextStyle, s string, most vg.Length) string {
-	if style.Width(s) <= most {
-		return s
-	}
-	runes := []rune(s)
-	for n := len(runes) - 2; n > 1; n-- {
-		tail := n / 2
-		short := string(runes[:n-tail]) + "…" + string(runes[len(runes)-tail:])
-		if style.Width(short) <= most {
-			return short
-		}
-	}
-	return "…"
 }
 
 // names writes each series' name beside its end, apart from each other, with a hair line to where the curve ends.

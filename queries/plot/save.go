@@ -107,9 +107,10 @@ func (s *sheet) notes(c Chart) []string {
 	}
 	style := s.pen.style(labelSize, s.colour.Ink, true)
 	for _, p := range c.Panels {
-		for _, r := range p.Series {
-			if short := fit(style, r.Name, 92); short != r.Name && !slices.Contains(notes, short+": "+r.Name) {
-				notes = append(notes, short+": "+r.Name)
+		names := p.names()
+		for i, short := range fitApart(style, names) {
+			if note := short + ": " + names[i]; short != names[i] && !slices.Contains(notes, note) {
+				notes = append(notes, note)
 			}
 		}
 	}

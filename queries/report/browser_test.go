@@ -133,6 +133,7 @@ while (walk.nextNode()) {
 }
 return JSON.stringify({n, low, wide: document.documentElement.scrollWidth, clipped: [...document.querySelectorAll('svg[role=img] text')].filter(t => {
   const r = t.getBoundingClientRect(), s = t.ownerSVGElement.getBoundingClientRect(); return r.left < s.left - 1 || r.right > s.right + 1 || r.top < s.top - 1 || r.bottom > s.bottom + 1; }).map(t => t.textContent),
+  squeezed: [...document.querySelectorAll('caption,h1,h2,h3,h4,th,li')].filter(e => e.textContent.length > 3 && e.offsetHeight > 4 * e.offsetWidth).map(e => e.textContent),
   paper: getComputedStyle(document.documentElement).backgroundColor});
 })()`
 
@@ -150,10 +151,10 @@ func look(ctx context.Context, t *testing.T, scheme string, width, height int64)
 		t.Fatal(err)
 	}
 	var seen struct {
-		N            int
-		Low, Clipped []string
-		Wide         int64
-		Paper        string
+		N                      int
+		Low, Clipped, Squeezed []string
+		Wide                   int64
+		Paper                  string
 	}
 	if err := json.Unmarshal([]byte(text), &seen); err != nil {
 		t.Fatal(err)
@@ -166,6 +167,9 @@ func look(ctx context.Context, t *testing.T, scheme string, width, height int64)
 	}
 	if seen.Wide > width {
 		t.Errorf("%s: the page is %d pixels wide on a screen of %d", scheme, seen.Wide, width)
+	}
+	if len(seen.Squeezed) > 0 {
+		t.Errorf("%s at %d: these are squeezed to a few letters a line: %q", scheme, width, seen.Squeezed)
 	}
 	if len(seen.Clipped) > 0 {
 		t.Errorf("%s at %d: texts stand out of their pictures: %q", scheme, width, seen.Clipped)
