@@ -27,7 +27,9 @@ func demoCommand() *cli.Command {
 		Usage: "make a demo lake from invented logs in every supported form, run the whole job on it and print what answers it",
 		Description: "Six invented vehicles on three invented platforms, four calibrations each, half a year of pulls, steps, drives, coastdowns and\n" +
 			"filter regenerations by a small physical model, logged as delimited text of every dialect, workbooks, MDF 4, CAN bus logs (OBD-II and\n" +
-			"J1939 with a database), Parquet and Arrow, plain or packed (.gz, .zst, .zip). The logs are left in LAKE/demo to look at. A lake that holds other runs is left alone.",
+			"J1939 with a database), Parquet and Arrow, plain or packed (.gz, .zst, .zip). The logs are left in LAKE/demo to look at. A lake that holds other runs is left alone.\n" +
+			"--repeat 150 is a shop's year, about 12,500 runs: the logs beyond the first repeat are taken in piece by piece and not kept.",
+		Flags:  []cli.Flag{&cli.IntFlag{Name: "repeat", Usage: "drive every visit `N` times over, each time a little differently", Value: 1}},
 		Action: makeDemo,
 	}
 }
@@ -35,6 +37,9 @@ func demoCommand() *cli.Command {
 func makeDemo(c *cli.Context) error {
 	if err := noArguments(c); err != nil {
 		return err
+	}
+	if n := c.Int("repeat"); n < 1 {
+		return usagef("read --repeat %d: want 1 or more", n)
 	}
 	folder := filepath.Join(lakePath(c), "demo")
 	if err := openDemoLake(c, folder); err != nil {
@@ -55,7 +60,9 @@ func makeDemo(c *cli.Context) error {
 	var done pipeline.Result
 	err = writing(c, func(l *lake.Lake, w *lake.Writer, r *pipeline.Recipe, o pipeline.Options) (pipeline.Result, error) {
 		var err error
-		done, err = pipeline.Ingest(c.Context, l, w, r, []string{filepath.Join(folder, "logs")}, o)
+		if done, err = pipeline.Ingest(c.Context, l, w, r, []string{filepath.Join(folder, "logs")}, o); err == nil && c.Int("repeat") > 1 {
+			err = repeats{lake: l, writer: w, recipe: r, write: demo.Default().WriteRepeat, folder: filepath.Join(folder, "more"), to: c.Int("repeat")}.run(c.Context, &done, o)
+		}
 		return done, err
 	}, summarise)
 	if err != nil && !errors.Is(err, errSetAside) {

@@ -45,12 +45,24 @@ func refresh(c *cli.Context) error {
 		if err != nil {
 			return err
 		}
+		if err := tidy(c, w); err != nil {
+			return err
+		}
 		work, n, err := renew(c, l, recipe.Config, taken)
 		if err != nil {
 			return err
 		}
 		return errors.Join(tellNews(c, work, n), refreshed(c, work, taken))
 	})
+}
+
+// tidy merges small files where reading them costs more than that, so that the tables are made from the larger ones.
+func tidy(c *cli.Context, w *lake.Writer) error {
+	done, err := w.Compact(c.Context, lake.Compaction{})
+	if err == nil && done.Before > 0 {
+		say(c, "%s became %s", plural(done.Before, "file", "files"), plural(done.After, "larger one", "larger ones"))
+	}
+	return err
 }
 
 // renew brings tables and report up to the lake as it is now, and keeps what the next refresh compares with.
@@ -79,11 +91,15 @@ func newWork(c *cli.Context, l *lake.Lake, conf config.Config) (*night.Work, err
 	if err != nil {
 		return nil, err
 	}
+	contents, err := l.Contents(c.Context)
+	if err != nil {
+		return nil, err
+	}
 	set, err := loadPacks(c)
 	if err != nil {
 		return nil, err
 	}
-	in := tables.Inputs{Snapshot: snap, Vehicles: vehicles(conf), Limits: conf.Limits, Columns: columns(conf)}
+	in := tables.Inputs{Snapshot: snap, Contents: contents, Vehicles: vehicles(conf), Limits: conf.Limits, Columns: columns(conf)}
 	return &night.Work{Lake: l, Packs: set, Inputs: in, Was: night.Read(l.Root()), Open: opener(c, snap, conf)}, nil
 }
 

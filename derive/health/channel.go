@@ -2,9 +2,9 @@ package health
 
 import (
 	"math"
-	"slices"
 	"sort"
 
+	"dynolake/derive/stats"
 	"dynolake/schema"
 )
 
@@ -34,11 +34,13 @@ type signal struct {
 	step   float64 // Logged unit: the quantum that all values are multiples of apart; 0 where there is none.
 }
 
-// sampled bounds how many values quantiles are taken of: sorting all of a long log would cost more than all else.
+// sampled bounds how many values quantiles are taken of: of a long log they would cost more than all else.
 const sampled = 4096
 
 func newSignal(c Channel) signal {
 	s := signal{Channel: c, low: math.Inf(1), high: math.Inf(-1)}
+	n := len(c.Logged)
+	s.rows, s.t, s.v = make([]int, 0, n), make([]float64, 0, n), make([]float64, 0, n)
 	for i, v := range c.Logged {
 		if !math.IsNaN(v) && !math.IsNaN(c.T[i]) {
 			s.rows, s.t, s.v = append(s.rows, i), append(s.t, c.T[i]), append(s.v, v)
@@ -56,8 +58,6 @@ func newSignal(c Channel) signal {
 			steps = append(steps, s.t[i]-s.t[i-1])
 		}
 	}
-	slices.Sort(values)
-	slices.Sort(steps)
 	s.q02, s.q98 = at(values, 0.02), at(values, 0.98)
 	if len(steps) > 0 {
 		s.period = at(steps, 0.5)
@@ -66,7 +66,9 @@ func newSignal(c Channel) signal {
 	return s
 }
 
-func at(sorted []float64, p float64) float64 { return sorted[int(p*float64(len(sorted)-1))] }
+func at(values []float64, p float64) float64 {
+	return stats.Nth(values, int(p*float64(len(values)-1)))
+}
 
 // stored brings a logged value into the column's unit, without barometric.
 func (s signal) stored(v float64) float64 { return v*s.Scale + s.Offset }

@@ -176,7 +176,9 @@ type tally struct {
 	n       int
 	sum     []float64 // Of value times duration, by column.
 	time    []float64
-	logged  [][]float64
+	logged  [][]float64 // By column, where quantiles or an enumeration need the values.
+	total   []float64   // Of the logged values.
+	count   []int
 	holding []map[float64]float64 // Time by code, of enumerations.
 }
 
@@ -186,7 +188,7 @@ func (c rows) bins(a axis, seg schema.Segment) []schema.Curve {
 	of := func(k int) *tally {
 		if tallies[k] == nil {
 			m := len(c.names)
-			tallies[k] = &tally{sum: make([]float64, m), time: make([]float64, m), logged: make([][]float64, m), holding: make([]map[float64]float64, m)}
+			tallies[k] = &tally{sum: make([]float64, m), time: make([]float64, m), logged: make([][]float64, m), total: make([]float64, m), count: make([]int, m), holding: make([]map[float64]float64, m)}
 		}
 		return tallies[k]
 	}
@@ -197,7 +199,12 @@ func (c rows) bins(a axis, seg schema.Segment) []schema.Curve {
 		y := of(int(math.Floor(a.values[i] / a.width)))
 		y.n++
 		for m, name := range c.names {
-			if v := c.columns[name][i]; !math.IsNaN(v) {
+			v := c.columns[name][i]
+			if math.IsNaN(v) {
+				continue
+			}
+			y.total[m], y.count[m] = y.total[m]+v, y.count[m]+1
+			if c.catalog[m].Quantiles || c.catalog[m].Type == "enum" {
 				y.logged[m] = append(y.logged[m], v)
 			}
 		}
@@ -263,8 +270,8 @@ func (c rows) curve(a axis, seg schema.Segment, k int, y *tally) schema.Curve {
 		switch {
 		case y.time[m] > 0:
 			out.Mean[name] = y.sum[m] / y.time[m]
-		case len(y.logged[m]) > 0:
-			out.Mean[name] = mean(y.logged[m], 0, len(y.logged[m])-1)
+		case y.count[m] > 0:
+			out.Mean[name] = y.total[m] / float64(y.count[m])
 		default:
 			continue
 		}

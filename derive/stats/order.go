@@ -20,14 +20,19 @@ func Present(x []float64) []float64 {
 // Quantile is the p-quantile, 0 <= p <= 1, of the values present: linear between order statistics with the lowest value at
 // p = 0 and the highest at p = 1 (Hyndman and Fan 1996, definition 7; what SQL calls a continuous percentile). NaN without values.
 func Quantile(p float64, x []float64) float64 {
-	return sortedQuantile(p, sorted(x))
+	return pickQuantile(p, Present(x))
 }
 
-// Quantiles are several quantiles of the same values, sorted once.
+// Quantiles are several quantiles of the same values.
 func Quantiles(x []float64, p ...float64) []float64 {
-	s, out := sorted(x), make([]float64, len(p))
+	s, out := Present(x), make([]float64, len(p))
+	quantile := pickQuantile
+	if len(s) <= fewToPick || len(p) > 3 {
+		slices.Sort(s)
+		quantile = sortedQuantile
+	}
 	for i := range p {
-		out[i] = sortedQuantile(p[i], s)
+		out[i] = quantile(p[i], s)
 	}
 	return out
 }
@@ -44,11 +49,11 @@ func IQR(x []float64) float64 {
 // MAD is the median of the distances from the median. NaN without values.
 func MAD(x []float64) float64 {
 	d := Present(x)
-	m := Median(d)
+	m := pickQuantile(0.5, d)
 	for i := range d {
 		d[i] = math.Abs(d[i] - m)
 	}
-	return Median(d)
+	return pickQuantile(0.5, d)
 }
 
 // Spread estimates the standard deviation from the median absolute deviation: 1.4826 MAD, the factor of 40 CFR
@@ -61,12 +66,6 @@ const sigmaPerMAD = 1.4826
 // sortBy orders indices by a key, equal keys by index.
 func sortBy(order []int, key func(i int) float64) {
 	slices.SortFunc(order, func(i, j int) int { return cmp.Or(cmp.Compare(key(i), key(j)), i-j) })
-}
-
-func sorted(x []float64) []float64 {
-	s := Present(x)
-	slices.Sort(s)
-	return s
 }
 
 func sortedQuantile(p float64, s []float64) float64 {

@@ -16,15 +16,16 @@ import (
 // saving is one commit under way.
 type saving struct {
 	*saver
-	lake    *Lake
-	commit  commit
-	runs    []Entry   // New or changed.
-	loose   []Refusal // New or changed.
-	gone    map[string]bool
-	facts   map[string]ownerFact // What the catalogue is to keep of each owner.
-	written []fileFact
-	blobs   map[string]Blob
-	damaged map[string]bool // Files that cannot be read; every owner of theirs is in gone.
+	lake      *Lake
+	commit    commit
+	runs      []Entry   // New or changed.
+	loose     []Refusal // New or changed.
+	gone      map[string]bool
+	facts     map[string]ownerFact // What the catalogue is to keep of each owner.
+	written   []fileFact
+	blobs     map[string]Blob
+	rewritten bool            // A run is stored anew under the fingerprint that it had.
+	damaged   map[string]bool // Files that cannot be read; every owner of theirs is in gone.
 }
 
 // Commit stores a batch: each run whole, all of it or nothing. What is stored already with the same fingerprint is left as
@@ -74,8 +75,11 @@ func (w *Writer) begin(ctx context.Context, b Batch) (*saving, error) {
 		if err != nil {
 			return nil, err
 		}
-		if stored && was == e.Fingerprint && !b.Replace && !e.Anew {
-			continue
+		if stored && was == e.Fingerprint {
+			if !b.Replace && !e.Anew {
+				continue
+			}
+			s.rewritten = true
 		}
 		e.Depends = strings.ToValidUTF8(e.Depends, "\uFFFD")
 		e.Findings = append(slices.Clip(e.Findings), roundings(e.RunData)...)

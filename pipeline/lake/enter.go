@@ -64,6 +64,9 @@ func (s *saving) enter(ctx context.Context, tx *sql.Tx) error {
 	e := entering{ctx: ctx, tx: tx}
 	at := s.commit.At.UnixMicro()
 	e.do(`INSERT INTO snapshots (id, name, at) VALUES (?, ?, ?)`, s.commit.Number, s.commit.Name, at)
+	if s.rewritten {
+		e.do(`INSERT OR REPLACE INTO meta VALUES ('rewritten', ?)`, s.commit.Number)
+	}
 	for _, p := range s.commit.Replaces {
 		e.do(`UPDATE files SET removed = ?, removed_at = ? WHERE path = ?`, s.commit.Number, at, p)
 	}

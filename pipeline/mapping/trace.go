@@ -5,6 +5,7 @@ import (
 	"slices"
 	"sort"
 
+	"dynolake/derive/stats"
 	"dynolake/schema"
 )
 
@@ -69,7 +70,9 @@ func (b *bench) trace(i int) trace {
 	tr := trace{log: c.Log}
 	shift := b.clock(c.Log)
 	values := s.Values[c.Channel]
-	for k := 0; k < min(len(s.T), len(values)); k++ {
+	n := min(len(s.T), len(values))
+	tr.t, tr.v = make([]float64, 0, n), make([]float64, 0, n)
+	for k := range n {
 		if v := values[k]*c.Scale + c.Offset; !math.IsNaN(v) && !math.IsInf(v, 0) && !math.IsNaN(s.T[k]) {
 			tr.t = append(tr.t, s.T[k]+shift)
 			tr.v = append(tr.v, v)
@@ -80,16 +83,23 @@ func (b *bench) trace(i int) trace {
 	}
 	tr.sorted = slices.Clone(tr.v)
 	slices.Sort(tr.sorted)
-	var steps []float64
-	for k := 1; k < len(tr.t); k++ {
-		steps = append(steps, tr.t[k]-tr.t[k-1])
-	}
-	slices.Sort(steps)
-	if tr.reach = 3 * quantile(steps, 0.5); !(tr.reach > 1.5) {
+	if tr.reach = 3 * usualStep(tr.t); !(tr.reach > 1.5) {
 		tr.reach = 1.5
 	}
 	b.traces[i] = tr
 	return tr
+}
+
+// usualStep is the median of the steps between times, NaN without any.
+func usualStep(t []float64) float64 {
+	if len(t) < 2 {
+		return math.NaN()
+	}
+	steps := make([]float64, len(t)-1)
+	for k := range steps {
+		steps[k] = t[k+1] - t[k]
+	}
+	return stats.Nth(steps, len(steps)/2)
 }
 
 func (b *bench) forget(i int) { delete(b.traces, i) }

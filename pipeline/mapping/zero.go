@@ -75,10 +75,11 @@ func (b *bench) zeroAt(i int, stop bool, baro Baro) zero {
 	if len(v) < zeroValues {
 		return zero{}
 	}
-	z := zero{offset: median(v) - b.expected(i, baro), n: len(v)}
+	middle := median(v)
+	z := zero{offset: middle - b.expected(i, baro), n: len(v)}
 	away := make([]float64, len(v))
 	for k := range v {
-		away[k] = math.Abs(v[k] - median(v))
+		away[k] = math.Abs(v[k] - middle)
 	}
 	z.spread = 1.4826 * median(away)
 	return z

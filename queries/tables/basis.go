@@ -17,6 +17,7 @@ const Version = "1"
 // Inputs is what tables are made from beside the statement.
 type Inputs struct {
 	Snapshot schema.Snapshot
+	Contents map[string]string // By table what stands for its rows, in whichever files they lie; without it the files do.
 	Vehicles []schema.Vehicle
 	Limits   []schema.Limit
 	Columns  []engine.UserColumn
@@ -41,6 +42,10 @@ func (in Inputs) basis(statement string, units map[string]string, reads []string
 				add(view, []string{l.Column, fmt.Sprint(l.Max), fmt.Sprint(l.Min), l.Vehicle, l.Platform, l.Duty, l.Test, l.Note})
 			}
 		default:
+			if rows, ok := in.Contents[view]; ok {
+				add(view, rows)
+				continue
+			}
 			add(view, strings.Join(in.Snapshot.Files[view], "\n"))
 		}
 	}

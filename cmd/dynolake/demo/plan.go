@@ -41,11 +41,14 @@ func (m Model) rng(name string) *rand.Rand {
 func bounded(r *rand.Rand, sigma float64) float64 { return sigma * clamp(r.NormFloat64(), -2, 2) }
 
 // plans is the schedule: each calibration of each vehicle has a visit of two weeks, six weeks apart.
-func (m Model) plans() []plan {
+func (m Model) plans() []plan { return m.repeats(0, m.Scale) }
+
+// repeats is the schedule of the visits' repeats from one to before another.
+func (m Model) repeats(from, to int) []plan {
 	var all []plan
 	for i, v := range fleet() {
 		for step := range v.steps {
-			for repeat := range m.Scale {
+			for repeat := from; repeat < to; repeat++ {
 				all = append(all, m.visit(v, i, step, repeat)...)
 			}
 		}

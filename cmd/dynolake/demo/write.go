@@ -21,18 +21,36 @@ func (m Model) Write(ctx context.Context, dir string) (Truth, error) {
 			return Truth{}, err
 		}
 	}
+	if err := w.all(ctx, w.run); err != nil {
+		return Truth{}, err
+	}
+	return w.tally.truth(), nil
+}
+
+// WriteRepeat makes the folder logs of the visits' n-th repeat alone, 0 being the demo's own: a world of many visits comes
+// out of it piece by piece, in little memory and on little disk. It stops between two runs when ctx ends.
+func (m Model) WriteRepeat(ctx context.Context, dir string, n int) error {
+	w := newWriter(m, dir, m.repeats(n, n+1))
+	return w.all(ctx, func(p plan) error {
+		_, err := w.logs(p)
+		return err
+	})
+}
+
+// all writes every plan's logs and what belongs beside them.
+func (w *writer) all(ctx context.Context, run func(plan) error) error {
 	for _, p := range w.plans {
 		if err := ctx.Err(); err != nil {
-			return Truth{}, fmt.Errorf("write demo logs: %w", err)
+			return fmt.Errorf("write demo logs: %w", err)
 		}
-		if err := w.run(p); err != nil {
-			return Truth{}, err
+		if err := run(p); err != nil {
+			return err
 		}
 	}
 	if err := w.sheets(); err != nil {
-		return Truth{}, err
+		return err
 	}
-	return w.tally.truth(), w.save("logs/invented-truck-e/invented-cell.dbc", []byte(database(truckBusChannels())))
+	return w.save("logs/invented-truck-e/invented-cell.dbc", []byte(database(truckBusChannels())))
 }
 
 func newWriter(m Model, dir string, plans []plan) *writer {
