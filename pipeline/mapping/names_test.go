@@ -48,7 +48,7 @@ func TestNames(t *testing.T) {
 		{"Hub Torque", "Nm", "wheel_torque_nm"}, {"Wheel Torque", "N·m", "wheel_torque_nm"}, {"Power", "kW", "wheel_power_kw"}, {"Radleistung", "PS", "wheel_power_kw"},
 		{"WHP", "", "wheel_power_kw"}, {"Wheel Power [hp]", "", "wheel_power_kw"}, {"Leistung (kW)", "", "wheel_power_kw"}, {"Uncorrected power", "hp", "wheel_power_kw"}, {"P_wheel", "kW", "wheel_power_kw"}, {"M_wheel", "Nm", "wheel_torque_nm"}, {"F_roller", "N", "roller_force_n"}, {"Wheel HP", "hp", "wheel_power_kw"},
 		// Fuel.
-		{"Engine fuel rate", "l/h", "fuel_kg_h"}, {"FC-Map", "g/h", "fuel_kg_h"}, {"Eng_FuelFlow_Direct_DI[ccps]", "", "fuel_kg_h"}, {"EngFuelRate", "L/h", "fuel_kg_h"},
+		{"Engine fuel rate", "l/h", "fuel_kg_h"}, {"FC-Map", "g/h", "fuel_kg_h"}, {"fuel_rate_kg_per_h", "", "fuel_kg_h"}, {"inj_qty_mg_per_stk", "", "inj_mg"}, {"maf_g_per_s", "", "maf_g_s"}, {"vehicle_speed_km_per_h", "", "vehicle_speed_kmh"}, {"Eng_FuelFlow_Direct_DI[ccps]", "", "fuel_kg_h"}, {"EngFuelRate", "L/h", "fuel_kg_h"},
 		{"Fuel Flow", "lb/h", "fuel_kg_h"}, {"fuel_kg_h", "", "fuel_kg_h"}, {"Fuel Rate (gal/hr)", "", "fuel_kg_h"},
 		{"Injected quantity", "mg/stk", "inj_mg"}, {"Einspritzmenge", "mm3/stk", "inj_mg"}, {"Inj Qty [mg/hub]", "", "inj_mg"}, {"Main Injection Quantity", "mm³/stk", "inj_mg"},
 		{"Rail pressure actual", "bar", "rail_kpa"}, {"FRP", "MPa", "rail_kpa"}, {"Raildruck Ist", "bar", "rail_kpa"}, {"Fuel rail pressure (absolute)", "kPa", "rail_kpa"},

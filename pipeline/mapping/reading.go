@@ -195,8 +195,15 @@ func (x index) apartAll(raw []string) []string {
 	return out
 }
 
-// trailing reads the last words of a name as a unit: km h, deg c, kpa abs.
+// trailing reads the last words of a name as a unit: km h, deg c, kpa abs, g per s.
 func trailing(end []string) (schema.Unit, bool) {
+	if len(end) == 3 && (end[1] == "per" || end[1] == "pro") {
+		end = []string{end[0], end[2]}
+		if u, ok := schema.ParseUnit(end[0] + "/" + end[1]); ok && !dimensionless(u) {
+			return u, true
+		}
+		return schema.Unit{}, false
+	}
 	for _, glue := range []string{"", "/"} {
 		if u, ok := schema.ParseUnit(strings.Join(end, glue)); ok && !dimensionless(u) {
 			return u, true
