@@ -2,7 +2,6 @@ package publish
 
 import (
 	"fmt"
-	"io"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -187,7 +186,7 @@ func TestNoKeyIsStored(t *testing.T) {
 				t.Fatal(err)
 			}
 			text, err := s.Read(t.Context(), info.Name)
-			if err != nil && err != io.EOF {
+			if err != nil {
 				t.Fatal(err)
 			}
 			if strings.Contains(string(text), secret) || strings.Contains(string(text), keyID) {

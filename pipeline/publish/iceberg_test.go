@@ -181,3 +181,7 @@ func TestPublishingAgainMovesOnlyWhatIsNew(t *testing.T) {
 		t.Errorf("the snapshot before has %d runs, want 4", old)
 	}
 }
+
+func nothing(arrow.RecordBatch, int) {}
+
+func withSnapshot(id int64) icetable.ScanOption { return icetable.WithSnapshotID(id) }
