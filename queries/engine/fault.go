@@ -3,6 +3,7 @@ package engine
 import (
 	"encoding/json"
 	"fmt"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -53,14 +54,39 @@ func explain(said, statement string) error {
 	switch {
 	case told.Subtype == "COLUMN_NOT_FOUND":
 		f.Message = fmt.Sprintf("there is no column %q here", told.Name)
+		f.Message += elsewhere(told.Name)
 	case told.Type == "Out of Memory":
 		f.Message += ": ask for less at once, or give the session more memory"
+	}
+	if m := wrongArguments.FindStringSubmatch(f.Message); m != nil {
+		for _, known := range Macros() {
+			if strings.HasPrefix(strings.ToLower(known.Call), strings.ToLower(m[1])+"(") {
+				f.Message = fmt.Sprintf("%s wants other arguments: %s", m[1], known.Call)
+			}
+		}
 	}
 	placed := slices.Contains([]string{"Parser", "Binder", "Catalog", "Conversion"}, told.Type) // Others tell a place within the view.
 	if at, e := strconv.Atoi(told.Position); e == nil && placed && at <= len(statement) {
 		f.Line, f.Column = place(statement, at)
 	}
 	return f
+}
+
+var wrongArguments = regexp.MustCompile(`^macro (\w+)\(\) does not support the supplied arguments`)
+
+// elsewhere says which views have a column that the ones named have not.
+func elsewhere(name string) string {
+	var have []string
+	all := Views()
+	for _, v := range viewNames() {
+		if slices.ContainsFunc(all[v], func(c Column) bool { return strings.EqualFold(c.Name, name) }) {
+			have = append(have, v)
+		}
+	}
+	if len(have) == 0 {
+		return ""
+	}
+	return ", but in " + strings.Join(have, ", ")
 }
 
 // place finds line and column of a byte offset, both from 1.

@@ -118,18 +118,21 @@ func TestTheTemporaryFolderIsBounded(t *testing.T) {
 func TestFaults(t *testing.T) {
 	s := openGiven(t, nil)
 	for statement, want := range map[string]string{
-		"SELECT bost_kpa FROM samples":               `1:8: there is no column "bost_kpa" here; nearest: boost_kpa`,
-		"SELECT\n  run_id,\n  vehicel\nFROM runs":    `3:3: there is no column "vehicel" here; nearest: vehicle`,
-		"SELECT 'é', nope FROM runs":                 `1:13: there is no column "nope" here`,
-		"SELECT * FROM sample":                       `did you mean samples?`,
-		"SELECT * FROM runs WHERE":                   "1:25: syntax error at end of input",
-		"SELECT 1 FROM runs GROUP BUY x":             `1:26: syntax error at or near "BUY"`,
-		"SELECT at, 1 FROM findings":                 `at is a word of SQL: write "at"`,
-		"SELECT * EXCLUDE (at) FROM findings":        `at is a word of SQL: write "at"`,
-		"SELECT CAST('a' AS INTEGER)":                "1:8: could not convert string 'a' to INT32",
-		"SELECT sum(vehicle) FROM runs":              "1:8: no function matches",
-		"SELECT nosuchfunction(1)":                   "1:8: refuse the statement: function nosuchfunction",
-		"SELECT run_id FROM runs WHERE rows = $rows": "rows",
+		"SELECT bost_kpa FROM samples":                      `1:8: there is no column "bost_kpa" here; nearest: boost_kpa`,
+		"SELECT\n  run_id,\n  vehicel\nFROM runs":           `3:3: there is no column "vehicel" here; nearest: vehicle`,
+		"SELECT 'é', nope FROM runs":                        `1:13: there is no column "nope" here`,
+		"SELECT * FROM sample":                              `did you mean samples?`,
+		"SELECT * FROM runs WHERE":                          "1:25: syntax error at end of input",
+		"SELECT 1 FROM runs GROUP BUY x":                    `1:26: syntax error at or near "BUY"`,
+		"SELECT at, 1 FROM findings":                        `at is a word of SQL: write "at"`,
+		"SELECT * EXCLUDE (at) FROM findings":               `at is a word of SQL: write "at"`,
+		"SELECT CAST('a' AS INTEGER)":                       "1:8: could not convert string 'a' to INT32",
+		"SELECT sum(vehicle) FROM runs":                     "1:8: no function matches",
+		"SELECT nosuchfunction(1)":                          "1:8: refuse the statement: function nosuchfunction is not among those that queries may use; beside SQL's own",
+		"SELECT kpa_to_pis(1)":                              "did you mean kpa_to_psi?",
+		"SELECT bin_of(engine_speed_rpm, 250) FROM samples": "bin_of wants other arguments: bin_of(x, lo, hi, n)",
+		"SELECT map_kpa FROM segments":                      `there is no column "map_kpa" here, but in samples, curves`,
+		"SELECT run_id FROM runs WHERE rows = $rows":        "rows",
 	} {
 		_, err := s.Query(t.Context(), statement)
 		if err == nil || !strings.Contains(err.Error(), want) {

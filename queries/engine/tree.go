@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"sync"
+
+	"dynolake/schema"
 )
 
 // functionsTXT lists the scalar functions, aggregates and operators that a statement may use, a name a line: those of the
@@ -147,9 +149,18 @@ func (w *walker) function(p map[string]any) string {
 		return why
 	}
 	if l := strings.ToLower(name); !functions()[l] && !w.macros[l] {
-		return fmt.Sprintf("function %s is not among those that queries may use", name)
+		return fmt.Sprintf("function %s is not among those that queries may use%s", name, w.nearestFunction(l))
 	}
 	return ""
+}
+
+// nearestFunction proposes a macro or function for a misspelt one.
+func (w *walker) nearestFunction(name string) string {
+	all := slices.Concat(slices.Sorted(maps.Keys(w.macros)), slices.Sorted(maps.Keys(functions())))
+	if near := schema.Nearest(name, all); near != "" {
+		return fmt.Sprintf("; did you mean %s?", near)
+	}
+	return "; beside SQL's own there are those that `dynolake channels --macros` lists"
 }
 
 func (w *walker) tableFunction(p map[string]any) (rest any, why string) {
