@@ -8,8 +8,8 @@
 -- column peak_power_spread_frac: 1, standard deviation over mean
 -- column peak_power_range_kw: kW, highest less lowest of the pulls
 -- column flagged_n: 1, pulls used that a rule doubts
--- column offset_runs: 1, runs with rows where the engine stood still
--- column map_offset_kpa: kPa, median over those runs of the manifold pressure less barometric (the run's where the channel is missing); 0 is right
+-- column offset_runs: 1, runs in which some pressure was read with the engine stopped (finding sensor_zero)
+-- column map_offset_kpa: kPa, median over those runs of the manifold pressure less barometric, as logged; 0 is right
 -- column inlet_offset_kpa: kPa, the same of the compressor's inlet
 -- column compressor_out_offset_kpa: kPa, the same of the compressor's outlet
 -- column turbine_in_offset_kpa: kPa, the same before the turbine
@@ -75,11 +75,13 @@ covered AS (
 coverage AS (
     SELECT grp, avg(share) AS share, joined(CASE WHEN share > 0 AND share < 1 THEN channel END) AS sometimes, joined(CASE WHEN share = 0 THEN channel END) AS never FROM covered GROUP BY grp
 ),
-still AS ( -- The one thing that curves do not hold: rows with the engine stopped.
-    SELECT s.run_id, avg(s.map_kpa - s.baro) AS map_off, avg(s.inlet_kpa - s.baro) AS inlet_off, avg(s.compressor_out_kpa - s.baro) AS compressor_off, avg(s.turbine_in_kpa - s.baro) AS turbine_in_off,
-        avg(s.turbine_out_kpa - s.baro) AS turbine_out_off, avg(s.exhaust_total_kpa) AS exhaust_off, avg(s.dpf_delta_kpa) AS dpf_off
-    FROM (SELECT p.*, coalesce(p.baro_kpa, r.baro_kpa) AS baro FROM samples p JOIN runs r ON r.run_id = p.run_id WHERE p.engine_speed_rpm < 50) s
-    GROUP BY s.run_id
+still AS ( -- What ingest found of each pressure with the engine stopped: no year of samples is read for it.
+    SELECT run_id, avg(CASE WHEN channel = 'map_kpa' THEN value END) AS map_off, avg(CASE WHEN channel = 'inlet_kpa' THEN value END) AS inlet_off, avg(CASE WHEN channel = 'compressor_out_kpa' THEN value END) AS compressor_off,
+        avg(CASE WHEN channel = 'turbine_in_kpa' THEN value END) AS turbine_in_off, avg(CASE WHEN channel = 'turbine_out_kpa' THEN value END) AS turbine_out_off,
+        avg(CASE WHEN channel = 'exhaust_total_kpa' THEN value END) AS exhaust_off, avg(CASE WHEN channel = 'dpf_delta_kpa' THEN value END) AS dpf_off
+    FROM findings
+    WHERE code = 'sensor_zero'
+    GROUP BY run_id
 ),
 still_run AS (
     SELECT DISTINCT grp, run_id FROM alike
