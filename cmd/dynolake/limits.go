@@ -1,7 +1,12 @@
 package main
 
 import (
+	"strings"
+
 	"github.com/urfave/cli/v2"
+
+	"dynolake/pipeline/config"
+	"dynolake/queries/result"
 )
 
 func limitsCommand() *cli.Command {
@@ -34,10 +39,23 @@ func limits(c *cli.Context) error {
 			params[name] = c.String(name)
 		}
 	}
+	conf, err := config.Load(configDir(c))
+	if err != nil {
+		return err
+	}
+	for _, f := range conf.Findings { // A limit on a misspelt vehicle would never be heard of.
+		if strings.HasPrefix(f.Code, "limit_of_unknown_") {
+			say(c, "%s: %s", f.Severity, result.Harmless(f.Text))
+		}
+	}
 	shown := []string{"vehicle", "calibration", "quantity", "bound", "direction", "worst", "at_power_kw", "margin", "expected_power_kw", "basis", "lo95", "hi95", "highest_power_kw", "n", "unit", "note", "limit_note"}
 	n, err := showPick(c, pick{pack: "limits/margin", params: params, columns: shown, values: []string{"bound", "worst"}, differences: []string{"margin"}})
 	if err == nil && n == 0 {
-		say(c, "no pull is limited: state limits in %s/limits.yaml", configDir(c))
+		if len(conf.Limits) > 0 {
+			say(c, "no pull is limited: none of the limits in %s/limits.yaml is for a vehicle and test that the lake has", configDir(c))
+		} else {
+			say(c, "no pull is limited: state limits in %s/limits.yaml", configDir(c))
+		}
 	}
 	return err
 }

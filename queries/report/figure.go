@@ -47,7 +47,7 @@ func topics() []topic {
 		{"exhaust", "Exhaust and filter by power", "Pressure after the turbine and the part of it that the particulate filter takes.", "backpressure/by_power", "No pulls with exhaust pressure.", -1},
 		{"shift", "Shift speed by pedal", "Median engine speed of upshifts, by the gear before.", "shift/by_pedal", "No shifts found.", -1},
 		{"lambda", "λ by power", "Air over what the fuel needs. Less is richer.", "air/lambda", "No pulls with λ.", -1},
-		{"filter", "Filter resistance by date", "Pressure loss over volume flow: soot and ash apart from power. A fall is a regeneration or a cleaning.", "backpressure/loading", "No filter pressure by date.", -1},
+		{"filter", "Filter resistance by date", "Pressure loss over volume flow: soot and ash apart from power. A fall is a regeneration or a cleaning. It wants the filter's pressure loss and gas temperature and the air flow: vehicles without one of these are left out.", "backpressure/loading", "No filter pressure by date.", -1},
 	}
 }
 
