@@ -180,9 +180,19 @@ func (t *table) formula() (conversion, error) {
 // linear is y = a + b·x.
 type linear struct{ a, b float64 }
 
-func (l linear) number(x float64) (float64, string) { return float64(l.b*x) + l.a, "" }
+func (l linear) number(x float64) (float64, string) {
+	v := []float64{x}
+	l.all(v)
+	return v[0], ""
+}
 
 func (l linear) all(v []float64) {
+	if l.a == 0 { // A zero added would turn -0 into 0.
+		for i := range v {
+			v[i] *= l.b
+		}
+		return
+	}
 	for i, x := range v {
 		v[i] = float64(l.b*x) + l.a
 	}
