@@ -130,7 +130,7 @@ func installConfig(disk disk.Disk, from, to string) error {
 		default:
 			return fmt.Errorf("make the demo: %s holds entries that are not the demo's, which it would overwrite: name another lake with --lake", into)
 		}
-		return disk.Save(into, 0o644, func(w io.Writer) error {
+		return disk.Save(into, 0o666, func(w io.Writer) error {
 			_, err := w.Write(text)
 			return err
 		})

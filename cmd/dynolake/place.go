@@ -23,6 +23,6 @@ func place(c *cli.Context) func(path string, write func(io.Writer) error) error 
 		if info, err := os.Stat(filepath.Dir(path)); err != nil || !info.IsDir() {
 			return fmt.Errorf("write %s: there is no folder %s", path, filepath.Dir(path))
 		}
-		return diskOf(c).Save(path, 0o644, write)
+		return diskOf(c).Save(path, 0o666, write)
 	}
 }

@@ -62,7 +62,7 @@ func writeReport(c *cli.Context, path string, news *report.News) (string, error)
 		path = filepath.Join(lakePath(c), "reports", "report.html")
 	}
 	err = ask(c, nil, func(ctx context.Context, s *engine.Session) error {
-		return diskOf(c).Save(path, 0o644, func(w io.Writer) error {
+		return diskOf(c).Save(path, 0o666, func(w io.Writer) error {
 			return report.Write(ctx, w, report.Input{Session: s, Packs: set, Limits: conf.Limits, Units: units, News: news})
 		})
 	})
@@ -90,7 +90,7 @@ func lastNews(lake string) (*report.News, error) {
 
 // keepNews leaves what a refresh found new for later reports. It is one step, as the report itself.
 func keepNews(c *cli.Context, n *report.News) error {
-	err := diskOf(c).Save(newsFile(lakePath(c)), 0o644, func(w io.Writer) error {
+	err := diskOf(c).Save(newsFile(lakePath(c)), 0o666, func(w io.Writer) error {
 		e := json.NewEncoder(w)
 		e.SetIndent("", " ")
 		return e.Encode(n)

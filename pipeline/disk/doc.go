@@ -14,5 +14,5 @@
 // Not by this package go: a lake's lock, the pages of its catalogue (SQLite writes them; Ops.Commit ends its transactions) and temporary
 // files in the system's own folder for them.
 //
-//	err := disk.OS().Save("lake/reports/report.html", 0o644, func(w io.Writer) error { … })
+//	err := disk.OS().Save("lake/reports/report.html", 0o666, func(w io.Writer) error { … })
 package disk

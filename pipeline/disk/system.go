@@ -7,7 +7,7 @@ import (
 )
 
 // dirMode is that of folders, before the umask.
-const dirMode = 0o755
+const dirMode = 0o777
 
 type system struct{}
 

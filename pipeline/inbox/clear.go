@@ -54,7 +54,7 @@ func (s *Seen) Refuse(d disk.Disk, path, why string) error {
 	}
 	into := filepath.Join(s.Dir, RefusedName, filepath.FromSlash(f.Name))
 	into = free(into)
-	err = d.Save(into+reasonEnding, 0o644, func(w io.Writer) error {
+	err = d.Save(into+reasonEnding, 0o666, func(w io.Writer) error {
 		_, err := io.WriteString(w, why+"\n")
 		return err
 	})

@@ -61,7 +61,7 @@ func (l *Lake) createCatalogue(fill func(*sql.DB) error) error {
 	path, temp := filepath.Join(l.root, catalogueName), filepath.Join(l.root, disk.TempPrefix+catalogueName)
 	err := l.removeCatalogue(temp, "", "-wal", "-shm", "-journal")
 	if err == nil {
-		err = l.disk.Put(temp, 0o644, func(io.Writer) error { return nil })
+		err = l.disk.Put(temp, 0o666, func(io.Writer) error { return nil })
 	}
 	if err == nil {
 		if err = fillCatalogue(temp, fill); err == nil {

@@ -91,7 +91,7 @@ func Init(path string, starters map[string]string, opts ...Option) (created bool
 		return false, errors.Join(err, fmt.Errorf("make lake at %s: it holds a lake's files without their catalogue: run dynolake verify --rebuild", l.root))
 	}
 	s := l.saver()
-	s.mode = 0o644
+	s.mode = 0o666
 	for _, dir := range folders() {
 		if err := s.mkdir(filepath.FromSlash(dir)); err != nil {
 			return false, err

@@ -69,7 +69,7 @@ func acquire(done <-chan struct{}, root string, me Holder) (*lock, error) {
 }
 
 func acquireWithin(done <-chan struct{}, root string, me Holder, beat time.Duration) (*lock, error) {
-	f, err := os.OpenFile(filepath.Join(root, lockName), os.O_RDWR|os.O_CREATE, 0o644)
+	f, err := os.OpenFile(filepath.Join(root, lockName), os.O_RDWR|os.O_CREATE, 0o666)
 	if err != nil {
 		return nil, fmt.Errorf("open the lake's lock: %w", err)
 	}

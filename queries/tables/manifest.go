@@ -106,7 +106,7 @@ func sumFile(path string) (string, error) {
 
 // save writes a new file and makes its content durable.
 func save(d Disk, path string, write func(io.Writer) error) error {
-	if err := d.Put(path, 0o644, write); err != nil {
+	if err := d.Put(path, 0o666, write); err != nil {
 		return fmt.Errorf("write table: %w", err)
 	}
 	return nil

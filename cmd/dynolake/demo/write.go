@@ -82,10 +82,10 @@ type writer struct {
 
 func (w *writer) save(name string, data []byte) error {
 	to := filepath.Join(w.dir, filepath.FromSlash(name))
-	if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
+	if err := os.MkdirAll(filepath.Dir(to), 0o777); err != nil {
 		return fmt.Errorf("make demo folder: %w", err)
 	}
-	if err := os.WriteFile(to, data, 0o644); err != nil {
+	if err := os.WriteFile(to, data, 0o666); err != nil {
 		return fmt.Errorf("write demo file: %w", err)
 	}
 	return nil

@@ -43,7 +43,7 @@ func (s State) Write(d disk.Disk, root string) error {
 	s.Format = 1
 	text, err := json.MarshalIndent(s, "", " ")
 	if err == nil {
-		err = d.Save(filepath.Join(root, filepath.FromSlash(stateName)), 0o644, func(w io.Writer) error {
+		err = d.Save(filepath.Join(root, filepath.FromSlash(stateName)), 0o666, func(w io.Writer) error {
 			_, err := w.Write(append(text, '\n'))
 			return err
 		})

@@ -44,10 +44,10 @@ func openFolder(path string) (Store, error) {
 
 // Lock makes the folder this process' own to write to, and fails while another publishes there.
 func (f *folder) Lock() error {
-	if err := os.MkdirAll(f.root, 0o755); err != nil {
+	if err := os.MkdirAll(f.root, 0o777); err != nil {
 		return fmt.Errorf("make the destination: %w", err)
 	}
-	lock, err := os.OpenFile(filepath.Join(f.root, lockName), os.O_RDWR|os.O_CREATE, 0o644)
+	lock, err := os.OpenFile(filepath.Join(f.root, lockName), os.O_RDWR|os.O_CREATE, 0o666)
 	if err != nil {
 		return fmt.Errorf("lock the destination: %w", err)
 	}
@@ -123,7 +123,7 @@ func (f *folder) write(name string, from io.Reader, size int64, publish func(tem
 			_ = os.Remove(temp) // The first error is the one that counts; a later sweep finds what stays.
 		}
 	}()
-	out, err := os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	out, err := os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
 		return fmt.Errorf("write %s: %w", name, err)
 	}
@@ -151,7 +151,7 @@ func (f *folder) mkdir(dir string) error {
 	if _, err := os.Stat(dir); err == nil {
 		return nil
 	}
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := os.MkdirAll(dir, 0o777); err != nil {
 		return err
 	}
 	for at := filepath.Dir(dir); len(at) >= len(f.root); at = filepath.Dir(at) {
