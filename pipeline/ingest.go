@@ -15,12 +15,9 @@ import (
 	"dynolake/schema"
 
 	"golang.org/x/sync/errgroup"
-	"golang.org/x/sync/semaphore"
 )
 
 const (
-	// budget bounds the bytes of memory that jobs under way may take together; one that needs more goes alone.
-	budget = 2 << 30
 	// perByte is how many bytes of memory a byte of log takes at the most while its run is made (measured: about 4.5).
 	perByte = 6
 )
@@ -33,7 +30,8 @@ type Options struct {
 	Fill     *schema.Sheet         // What stands in for a missing or silent run sheet; nil for nothing.
 	Progress func(done, total int) // Called after each job; may be nil.
 
-	Gap time.Duration // TakeIn: between the two looks at a file that tell whether it is still being written; 0: a second.
+	Memory int64         // Bytes that jobs under way and runs that wait to be committed may take; one log that needs more goes alone. 0: 2 GiB.
+	Gap    time.Duration // TakeIn: between the two looks at a file that tell whether it is still being written; 0: a second.
 }
 
 // Outcome is what became of one run, or of one input that became none.
@@ -85,6 +83,7 @@ type ingest struct {
 
 	mu      sync.Mutex
 	batch   lake.Batch
+	held    int64 // Bytes that the batch's runs take, about.
 	since   time.Time
 	pending Result // Of what the batch holds.
 	result  Result // Of what is committed.
@@ -177,15 +176,10 @@ func (in *ingest) run(ctx context.Context, jobs []*job) error {
 	in.jobs = len(jobs)
 	work, within := errgroup.WithContext(ctx)
 	work.SetLimit(runtime.NumCPU())
-	room := semaphore.NewWeighted(budget)
+	room := newRoom(in.memory())
 	for _, j := range jobs {
 		work.Go(func() error {
-			need := min(budget, perByte*j.bytes())
-			if err := room.Acquire(within, need); err != nil {
-				return err
-			}
-			defer room.Release(need)
-			return in.make(within, j)
+			return room.work(within, perByte*j.bytes(), func() error { return in.make(within, j) })
 		})
 	}
 	if err := work.Wait(); err != nil {

@@ -36,10 +36,22 @@ func (in *ingest) land(ctx context.Context, j *job, entries []lake.Entry, there 
 		in.retire(g)
 	}
 	g.entries = nil
-	if time.Since(in.since) < commitEvery {
+	if time.Since(in.since) < commitEvery && in.held < in.memory()/heldShare {
 		return nil
 	}
 	return in.commit(ctx)
+}
+
+// heldShare is the part of the memory budget that runs may fill while they wait for a commit, as a divisor.
+const heldShare = 8
+
+// weight is how many bytes a run takes in memory, about: its rows and what was logged beside them.
+func weight(e lake.Entry) int64 {
+	n := int64(len(e.Frame.Names())) * int64(e.Frame.Len())
+	for _, u := range e.Unmapped {
+		n += int64(len(u.T) + len(u.Values))
+	}
+	return 8 * n
 }
 
 // take puts a run into the batch, unless the lake has it. The caller holds mu.
@@ -52,6 +64,7 @@ func (in *ingest) take(e lake.Entry) {
 	in.report(e, was, there)
 	if !there || was.Fingerprint != e.Fingerprint || in.force || e.Anew {
 		in.batch.Runs = append(in.batch.Runs, e)
+		in.held += weight(e)
 	}
 }
 
@@ -130,6 +143,7 @@ func (in *ingest) commit(ctx context.Context) error {
 		in.result.refuse(key, why)
 	}
 	in.batch, in.pending, in.since = lake.Batch{Replace: in.force}, Result{}, time.Now()
+	in.held = 0
 	return nil
 }
 

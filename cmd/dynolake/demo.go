@@ -29,7 +29,7 @@ func demoCommand() *cli.Command {
 			"filter regenerations by a small physical model, logged as delimited text of every dialect, workbooks, MDF 4, CAN bus logs (OBD-II and\n" +
 			"J1939 with a database), Parquet and Arrow, plain or packed (.gz, .zst, .zip). The logs are left in LAKE/demo to look at. A lake that holds other runs is left alone.\n" +
 			"--repeat 150 is a shop's year, about 12,500 runs: the logs beyond the first repeat are taken in piece by piece and not kept.",
-		Flags:  []cli.Flag{&cli.IntFlag{Name: "repeat", Usage: "drive every visit `N` times over, each time a little differently", Value: 1}},
+		Flags:  []cli.Flag{&cli.IntFlag{Name: "repeat", Usage: "drive every visit `N` times over, each time a little differently", Value: 1}, memoryFlag()},
 		Action: makeDemo,
 	}
 }
@@ -40,6 +40,9 @@ func makeDemo(c *cli.Context) error {
 	}
 	if n := c.Int("repeat"); n < 1 {
 		return usagef("read --repeat %d: want 1 or more", n)
+	}
+	if _, err := memory(c); err != nil {
+		return err
 	}
 	folder := filepath.Join(lakePath(c), "demo")
 	if err := openDemoLake(c, folder); err != nil {

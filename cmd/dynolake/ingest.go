@@ -30,6 +30,7 @@ func ingestCommand() *cli.Command {
 			&cli.StringFlag{Name: "calibration", Usage: "the calibration's `NAME`"},
 			&cli.StringFlag{Name: "test", Usage: "the `KIND` of test: sweep, steps, road, coast or other"},
 			&cli.StringFlag{Name: "at", Usage: "the `TIME` the run started, such as 2026-03-05 14:30; without a zone in the lake's"},
+			memoryFlag(),
 		},
 		Action: func(c *cli.Context) error {
 			if !c.Args().Present() {
@@ -124,9 +125,14 @@ func writing(c *cli.Context, do making, tell func(*cli.Context, pipeline.Result,
 // run makes runs, with a bar that shows how far it is.
 func (do making) run(c *cli.Context, l *lake.Lake, w *lake.Writer, r *pipeline.Recipe) (pipeline.Result, time.Duration, error) {
 	defer debug.SetGCPercent(debug.SetGCPercent(50)) // A run is held in memory whole: collect sooner, at little cost in time.
+	budget, err := memory(c)
+	if err != nil {
+		return pipeline.Result{}, 0, err
+	}
+	defer within(budget)()
 	bar := newProgress(c)
 	start := time.Now()
-	done, err := do(l, w, r, pipeline.Options{Progress: bar.step})
+	done, err := do(l, w, r, pipeline.Options{Progress: bar.step, Memory: budget})
 	bar.close()
 	return done, time.Since(start), err
 }

@@ -43,7 +43,7 @@ func reprocessCommand() *cli.Command {
 		Name:      "reprocess",
 		Usage:     "make runs again from their archived bytes with today's program, mappings and vehicles",
 		ArgsUsage: "[RUN…]",
-		Flags:     []cli.Flag{&cli.BoolFlag{Name: "force", Usage: "also runs that nothing has changed for"}},
+		Flags:     []cli.Flag{&cli.BoolFlag{Name: "force", Usage: "also runs that nothing has changed for"}, memoryFlag()},
 		Action: func(c *cli.Context) error {
 			return write(c, func(l *lake.Lake, w *lake.Writer, r *pipeline.Recipe, o pipeline.Options) (pipeline.Result, error) {
 				return pipeline.Reprocess(c.Context, l, w, r, c.Args().Slice(), c.Bool("force"), o)

@@ -28,7 +28,7 @@ func refreshCommand() *cli.Command {
 		Description: "A file that still changes between two looks a second apart waits for the next time. What was ingested leaves the inbox (its bytes are\n" +
 			"in the archive), what cannot be used goes to inbox/refused/ with the reason beside it. Incremental, and safe to kill.\n" +
 			"Exit 3 when inputs were set aside; 4 with --fail-on-limit when a limit of limits.yaml is passed, which wins over 3.",
-		Flags:  []cli.Flag{&cli.BoolFlag{Name: "fail-on-limit", Usage: "exit 4 when a vehicle passes a limit", DisableDefaultText: true}},
+		Flags:  []cli.Flag{&cli.BoolFlag{Name: "fail-on-limit", Usage: "exit 4 when a vehicle passes a limit", DisableDefaultText: true}, memoryFlag()},
 		Action: refresh,
 	}
 }
@@ -107,7 +107,11 @@ func newWork(c *cli.Context, l *lake.Lake, conf config.Config) (*night.Work, err
 func opener(c *cli.Context, snap schema.Snapshot, conf config.Config) func(context.Context) (*engine.Session, error) {
 	told := false
 	return func(ctx context.Context) (*engine.Session, error) {
-		s, err := engine.Open(ctx, snap, engine.Options{Vehicles: vehicles(conf), Limits: conf.Limits, Columns: columns(conf), Threads: 1})
+		budget, err := memory(c)
+		if err != nil {
+			return nil, err
+		}
+		s, err := engine.Open(ctx, snap, engine.Options{Vehicles: vehicles(conf), Limits: conf.Limits, Columns: columns(conf), Memory: budget, Threads: 1})
 		if err == nil && !told {
 			told = true
 			leftOut(c, conf, s)
