@@ -79,13 +79,24 @@ func (d Disk) Put(path string, mode fs.FileMode, write func(io.Writer) error) er
 	if err != nil {
 		return err
 	}
-	if err = write(f); err == nil {
+	if err = write(whole{f}); err == nil {
 		err = f.Sync()
 	}
 	if err = errors.Join(err, f.Close()); err != nil {
 		return d.Drop(path, err)
 	}
 	return nil
+}
+
+// whole makes a short write an error.
+type whole struct{ File }
+
+func (f whole) Write(p []byte) (int, error) {
+	n, err := f.File.Write(p)
+	if err == nil && n < len(p) {
+		err = io.ErrShortWrite
+	}
+	return n, err
 }
 
 // Drop removes what was begun and joins what fails to the error that asked for it.
