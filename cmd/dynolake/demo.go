@@ -28,7 +28,7 @@ func demoCommand() *cli.Command {
 		Description: "Six invented vehicles on three invented platforms, four calibrations each, half a year of pulls, steps, drives, coastdowns and\n" +
 			"filter regenerations by a small physical model, logged as delimited text of every dialect, workbooks, MDF 4, CAN bus logs (OBD-II and\n" +
 			"J1939 with a database), Parquet and Arrow, plain or packed (.gz, .zst, .zip). The logs are left in LAKE/demo to look at. A lake that holds other runs is left alone.\n" +
-			"--repeat 150 is a shop's year, about 12,500 runs: the logs beyond the first repeat are taken in piece by piece and not kept.",
+			"--repeat 133 is a shop's year, about 12,500 runs: the logs beyond the first repeat are taken in piece by piece and not kept.",
 		Flags:  []cli.Flag{&cli.IntFlag{Name: "repeat", Usage: "drive every visit `N` times over, each time a little differently", Value: 1}, memoryFlag()},
 		Action: makeDemo,
 	}
