@@ -25,6 +25,9 @@ const (
 // commitEvery is how much work a commit holds at most, so that an interrupt loses little and a year is no heap of tiny files.
 const commitEvery = 2 * time.Second
 
+// remakeEvery is the same where runs that are there are replaced: each such commit writes every large file anew that holds one of them.
+const remakeEvery = 30 * time.Second
+
 // Options of an ingest.
 type Options struct {
 	Fill     *schema.Sheet         // What stands in for a missing or silent run sheet; nil for nothing.
@@ -84,6 +87,7 @@ type ingest struct {
 	mu      sync.Mutex
 	batch   lake.Batch
 	held    int64 // Bytes that the batch's runs take, about.
+	remakes bool  // The batch replaces runs that are there.
 	since   time.Time
 	pending Result // Of what the batch holds.
 	result  Result // Of what is committed.

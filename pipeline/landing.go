@@ -36,7 +36,11 @@ func (in *ingest) land(ctx context.Context, j *job, entries []lake.Entry, there 
 		in.retire(g)
 	}
 	g.entries = nil
-	if time.Since(in.since) < commitEvery && in.held < in.memory()/heldShare {
+	every := commitEvery
+	if in.remakes {
+		every = remakeEvery
+	}
+	if time.Since(in.since) < every && in.held < in.memory()/heldShare {
 		return nil
 	}
 	return in.commit(ctx)
@@ -65,6 +69,7 @@ func (in *ingest) take(e lake.Entry) {
 	if !there || was.Fingerprint != e.Fingerprint || in.force || e.Anew {
 		in.batch.Runs = append(in.batch.Runs, e)
 		in.held += weight(e)
+		in.remakes = in.remakes || there
 	}
 }
 
@@ -143,7 +148,7 @@ func (in *ingest) commit(ctx context.Context) error {
 		in.result.refuse(key, why)
 	}
 	in.batch, in.pending, in.since = lake.Batch{Replace: in.force}, Result{}, time.Now()
-	in.held = 0
+	in.held, in.remakes = 0, false
 	return nil
 }
 
