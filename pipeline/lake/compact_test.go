@@ -12,9 +12,9 @@ import (
 )
 
 // shop is a lake of n small commits.
-func shop(t testing.TB, n int, opts ...Option) *Lake {
+func shop(t testing.TB, n int) *Lake {
 	t.Helper()
-	l := newTestLake(t, opts...)
+	l := newTestLake(t)
 	for i := range n {
 		commitAll(t, l, Batch{Runs: []Entry{entry(uint64(i+1), 20+i, "a")}})
 	}

@@ -81,11 +81,11 @@ func (f footer) metadata(columns []schema.Column) (arrow.Metadata, error) {
 		if err != nil {
 			return arrow.Metadata{}, fmt.Errorf("write metadata: %w", err)
 		}
-		if key, value, err := pack(key, text); err != nil {
+		key, value, err := pack(key, text)
+		if err != nil {
 			return arrow.Metadata{}, fmt.Errorf("write metadata: %w", err)
-		} else {
-			pairs[key] = value
 		}
+		pairs[key] = value
 	}
 	keys := slices.Sorted(maps.Keys(pairs))
 	values := make([]string, len(keys))
