@@ -57,8 +57,8 @@ func (s *stream) add(p part) {
 func (s *stream) read(p []byte, off int64) error {
 	i := sort.Search(len(s.parts), func(i int) bool { return s.parts[i].start > off }) - 1
 	for len(p) > 0 {
-		if i < 0 || i >= len(s.parts) {
-			return &hole{s.size, off + int64(len(p)), fmt.Errorf("the data ends at %d bytes", s.size)}
+		if i < 0 || i >= len(s.parts) || off >= s.size {
+			return &hole{max(off, s.size), off + int64(len(p)), fmt.Errorf("the data ends at %d bytes", s.size)}
 		}
 		q := &s.parts[i]
 		n := int(min(int64(len(p)), q.start+q.size-off))

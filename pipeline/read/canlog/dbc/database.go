@@ -202,7 +202,7 @@ func (s *Signal) Of(raw uint64) float64 {
 
 // integer reads the bits as two's complement where the signal is signed.
 func (s *Signal) integer(raw uint64) int64 {
-	if s.Signed && s.Bits < 64 && raw>>(s.Bits-1) == 1 {
+	if s.Signed && s.Bits >= 1 && s.Bits < 64 && raw>>(s.Bits-1) == 1 {
 		return int64(raw) - 1<<s.Bits
 	}
 	return int64(raw)
