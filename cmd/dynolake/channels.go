@@ -118,7 +118,7 @@ func showChannel(c *cli.Context, name string, own []userColumn) error {
 	add("reference", string(col.Reference))
 	add("values", strings.Join(col.Values, ", "))
 	if len(col.Range) == 2 {
-		add("plausible", fmt.Sprintf("%g to %g", col.Range[0], col.Range[1]))
+		add("plausible", fmt.Sprintf("from %g to %g", col.Range[0], col.Range[1]))
 	}
 	add("formula", col.Formula)
 	add("validity", col.Validity)
