@@ -199,7 +199,6 @@ func (tr trial) disturbances() []disturbance {
 func TestEveryOperationOfEveryCommandMayFail(t *testing.T) {
 	for _, d := range deeds() {
 		t.Run(d.name, func(t *testing.T) {
-			t.Parallel()
 			tr := d.try(t)
 			list := tr.disturbances()
 			for _, dis := range list {
