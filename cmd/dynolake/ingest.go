@@ -162,7 +162,7 @@ func summarise(c *cli.Context, r pipeline.Result, took time.Duration) error {
 	}
 	rate := ""
 	if s := took.Seconds(); r.Rows > 0 && s > 0 {
-		rate = fmt.Sprintf(", %.3g rows/s, %.3g MB/s", float64(r.Rows)/s, float64(r.Bytes)/1e6/s)
+		rate = fmt.Sprintf(", %.0f rows/s, %.1f MB/s", float64(r.Rows)/s, float64(r.Bytes)/1e6/s)
 	}
 	retired := ""
 	if n := r.Count("retired"); n > 0 {
