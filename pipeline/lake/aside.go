@@ -59,21 +59,11 @@ func (l *Lake) ownersOf(ctx context.Context, path string, mark map[string]bool) 
 
 // Awaiting gives the runs that lost a part and are to be made again from the archive.
 func (l *Lake) Awaiting(ctx context.Context) (map[string]Known, error) {
-	runs := map[string]Known{}
 	version, err := l.format(ctx)
 	if err != nil || version < 2 {
-		return runs, err
+		return nil, err
 	}
-	err = query(ctx, l.db, func(r *sql.Rows) error {
-		var id string
-		var k Known
-		if err := r.Scan(&id, &k.Fingerprint, &k.Depends); err != nil {
-			return err
-		}
-		runs[id] = k
-		return nil
-	}, `SELECT run_id, fingerprint, depends FROM awaiting`)
-	return runs, err
+	return l.known(ctx, `SELECT run_id, fingerprint, depends FROM awaiting`)
 }
 
 // awaiting names the runs that were set aside and are not back.

@@ -36,6 +36,11 @@ func (l *Lake) Snapshot(ctx context.Context) (schema.Snapshot, error) {
 
 // Runs gives every stored run by its id.
 func (l *Lake) Runs(ctx context.Context) (map[string]Known, error) {
+	return l.known(ctx, `SELECT run_id, fingerprint, depends FROM runs`)
+}
+
+// known reads runs by their id.
+func (l *Lake) known(ctx context.Context, statement string) (map[string]Known, error) {
 	runs := map[string]Known{}
 	err := query(ctx, l.db, func(r *sql.Rows) error {
 		var id string
@@ -45,7 +50,7 @@ func (l *Lake) Runs(ctx context.Context) (map[string]Known, error) {
 		}
 		runs[id] = k
 		return nil
-	}, `SELECT run_id, fingerprint, depends FROM runs`)
+	}, statement)
 	return runs, err
 }
 
