@@ -13,12 +13,7 @@ import (
 // intervals of a difference most hold it.
 func TestTheDemoComparesWithItsTruth(t *testing.T) {
 	lake := demoLakeFolder(t)
-	truth := demo.Scenario()
-	y := &tally{t, map[string]int{}, map[string]float64{}}
-	cases := map[string]demo.Case{}
-	for _, c := range truth.Cases {
-		cases[c.Vehicle+" "+c.Calibration] = c
-	}
+	truth, cases, y := counted(t)
 	y.lambdas(askJSON(t, lake, "air/lambda", "--param", "basis=measured"), cases)
 	y.exhaustLimits(askJSON(t, lake, "backpressure/limit", "--param", "limit_kpa=18"), cases, 18)
 	y.margins(askJSON(t, lake, "limits/margin"), cases)

@@ -63,12 +63,7 @@ func (y *tally) near(what, where string, got, want, share float64) {
 // Every pack's answer on the demo lies within 2 % of the model's truth, onsets within 3 %, shift speeds within 1 %.
 func TestTheDemoAnswersWithItsTruth(t *testing.T) {
 	lake := demoLakeFolder(t)
-	truth := demo.Scenario()
-	y := &tally{t, map[string]int{}, map[string]float64{}}
-	cases := map[string]demo.Case{}
-	for _, c := range truth.Cases {
-		cases[c.Vehicle+" "+c.Calibration] = c
-	}
+	truth, cases, y := counted(t)
 	y.peaks(askJSON(t, lake, "torque/peak"), cases)
 	y.curves(askJSON(t, lake, "torque/curve"), cases)
 	y.powers(askJSON(t, lake, "drive/by_power"), cases)
@@ -222,4 +217,15 @@ func (y *tally) platforms(rows []row, truth demo.Truth) {
 	if len(rows) != 3 {
 		y.t.Errorf("platform/summary has %d rows, want a row for each of 3 platforms", len(rows))
 	}
+}
+
+// counted is the scenario's truth, its cases by vehicle and calibration, and an empty tally.
+func counted(t *testing.T) (demo.Truth, map[string]demo.Case, *tally) {
+	truth := demo.Scenario()
+	y := &tally{t, map[string]int{}, map[string]float64{}}
+	cases := map[string]demo.Case{}
+	for _, c := range truth.Cases {
+		cases[c.Vehicle+" "+c.Calibration] = c
+	}
+	return truth, cases, y
 }
