@@ -13,6 +13,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"dynolake/queries/tokens"
 	"dynolake/schema"
 )
 
@@ -25,7 +26,7 @@ const fragments = "include"
 // piece is a stretch of a query's text that lies in one file.
 type piece struct {
 	text   string
-	tokens []token
+	tokens []tokens.Token
 }
 
 // Load reads our packs and, where userDir is not empty and exists, the user's (userDir/PACK/QUERY.sql). A user's pack that is
@@ -117,7 +118,7 @@ func parse(file, name, text string) (*Pack, []error) {
 	for i, s := range p.pieces {
 		faults = append(faults, p.check(sources[i], s)...)
 		for _, t := range s.tokens {
-			empty = empty && (t.kind == inert && !strings.HasPrefix(t.text, "'") || strings.Trim(t.text, " \t\n;") == "")
+			empty = empty && (t.Kind == tokens.Inert && !strings.HasPrefix(t.Text, "'") || strings.Trim(t.Text, " \t\n;") == "")
 		}
 	}
 	if empty {
@@ -142,7 +143,7 @@ func (p *Pack) assemble(file, text string, faults *[]error) []source {
 func (p *Pack) assembleFrom(at source, text string, faults *[]error) []source {
 	var sources []source
 	add := func(from, to int) {
-		p.pieces = append(p.pieces, piece{text[from:to], tokenize(text[from:to])})
+		p.pieces = append(p.pieces, piece{text[from:to], tokens.Cut(text[from:to])})
 		sources = append(sources, source{at.file, at.line + strings.Count(text[:from], "\n")})
 	}
 	start := 0
@@ -200,18 +201,18 @@ func (p *Pack) unknownFragment(name string) string {
 func (p *Pack) check(at source, s piece) []error {
 	var faults []error
 	for _, t := range s.tokens {
-		if t.kind != variable || slices.ContainsFunc(p.Params, func(d Param) bool { return d.Name == t.text[1:] }) {
+		if t.Kind != tokens.Variable || slices.ContainsFunc(p.Params, func(d Param) bool { return d.Name == t.Text[1:] }) {
 			continue
 		}
 		names := make([]string, len(p.Params))
 		for i, d := range p.Params {
 			names[i] = d.Name
 		}
-		before := s.text[:t.offset]
+		before := s.text[:t.Offset]
 		line := at.line + strings.Count(before, "\n")
 		column := 1 + utf8.RuneCountInString(before[strings.LastIndexByte(before, '\n')+1:])
 		faults = append(faults, fault{at.file, line, column, fmt.Sprintf("%s is no declared parameter%s: declare it with `-- param %s: type, default, unit, meaning`",
-			t.text, suggest(t.text[1:], names), t.text[1:])})
+			t.Text, suggest(t.Text[1:], names), t.Text[1:])})
 	}
 	return faults
 }

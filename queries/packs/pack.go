@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"dynolake/queries/engine"
+	"dynolake/queries/tokens"
 	"dynolake/schema"
 )
 
@@ -73,10 +74,10 @@ func (p *Pack) SQL(params map[string]string) (string, error) {
 	var b strings.Builder
 	for _, s := range p.pieces {
 		for _, t := range s.tokens {
-			if t.kind == variable {
-				b.WriteString(literals[t.text[1:]])
+			if t.Kind == tokens.Variable {
+				b.WriteString(literals[t.Text[1:]])
 			} else {
-				b.WriteString(t.text)
+				b.WriteString(t.Text)
 			}
 		}
 	}

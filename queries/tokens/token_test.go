@@ -1,11 +1,11 @@
-package packs
+package tokens
 
 import (
 	"strings"
 	"testing"
 )
 
-func TestTokenizeFindsParameters(t *testing.T) {
+func TestCutFindsParameters(t *testing.T) {
 	for sql, want := range map[string]string{
 		"SELECT $a, $b_2 FROM t":                "a b_2",
 		"SELECT '$a', \"$b\", $c":               "c",
@@ -26,9 +26,9 @@ func TestTokenizeFindsParameters(t *testing.T) {
 		"SELECT CAST($a AS DOUBLE)/$b, '--',$c": "a b c",
 	} {
 		var names []string
-		for _, k := range tokenize(sql) {
-			if k.kind == variable {
-				names = append(names, k.text[1:])
+		for _, k := range Cut(sql) {
+			if k.Kind == Variable {
+				names = append(names, k.Text[1:])
 			}
 		}
 		if got := strings.Join(names, " "); got != want {
@@ -37,20 +37,20 @@ func TestTokenizeFindsParameters(t *testing.T) {
 	}
 }
 
-// FuzzTokenize: any text is cut without loss, and what stands for a parameter is a name after a dollar sign.
-func FuzzTokenize(f *testing.F) {
+// FuzzCut: any text is cut without loss, and what stands for a parameter is a name after a dollar sign.
+func FuzzCut(f *testing.F) {
 	for _, s := range []string{"SELECT $a", "'", "$$", "/*/*", "--", "e'\\", "$a$", "x$a$b$"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, sql string) {
 		var b strings.Builder
-		for _, k := range tokenize(sql) {
-			if k.offset != b.Len() {
-				t.Fatalf("a token at %d says %d", b.Len(), k.offset)
+		for _, k := range Cut(sql) {
+			if k.Offset != b.Len() {
+				t.Fatalf("a token at %d says %d", b.Len(), k.Offset)
 			}
-			b.WriteString(k.text)
-			if k.kind == variable && (len(k.text) < 2 || k.text[0] != '$' || strings.ContainsAny(k.text[1:], "$'\" ")) {
-				t.Fatalf("%q is no parameter", k.text)
+			b.WriteString(k.Text)
+			if k.Kind == Variable && (len(k.Text) < 2 || k.Text[0] != '$' || strings.ContainsAny(k.Text[1:], "$'\" ")) {
+				t.Fatalf("%q is no parameter", k.Text)
 			}
 		}
 		if b.String() != sql {

@@ -1,30 +1,31 @@
-package packs
+package tokens
 
 import "strings"
 
-// A token is code, text that is quoted or a comment, or the name of a parameter.
-type token struct {
-	kind   tokenKind
-	text   string
-	offset int // Of its first byte.
+// Token is a stretch of SQL of one kind.
+type Token struct {
+	Kind   Kind
+	Text   string
+	Offset int // Of its first byte.
 }
 
-type tokenKind uint8
+// Kind tells code from what is quoted or a comment, and from the name of a parameter.
+type Kind uint8
 
 const (
-	code tokenKind = iota
-	inert
-	variable // $NAME.
+	Code     Kind = iota
+	Inert         // Quoted, or a comment.
+	Variable      // $NAME.
 )
 
-// tokenize cuts SQL so that parameters are found where they are code, and not inside quotes and comments. The tokens' texts
+// Cut cuts SQL so that parameters are found where they are code, and not inside quotes and comments. The tokens' texts
 // joined are the SQL again, whatever the bytes; a quote that is not closed runs to the end.
-func tokenize(sql string) []token {
-	var tokens []token
+func Cut(sql string) []Token {
+	var tokens []Token
 	start := 0
-	add := func(kind tokenKind, end int) {
+	add := func(kind Kind, end int) {
 		if end > start {
-			tokens = append(tokens, token{kind, sql[start:end], start})
+			tokens = append(tokens, Token{kind, sql[start:end], start})
 			start = end
 		}
 	}
@@ -34,34 +35,34 @@ func tokenize(sql string) []token {
 			i++
 			continue
 		}
-		add(code, i)
+		add(Code, i)
 		add(kind, end)
 		i = end
 	}
-	add(code, len(sql))
+	add(Code, len(sql))
 	return tokens
 }
 
 // scan gives the end and kind of what begins at i, or i itself where it is plain code.
-func scan(sql string, i int) (int, tokenKind) {
+func scan(sql string, i int) (int, Kind) {
 	rest := sql[i:]
 	switch {
 	case rest[0] == '\'':
 		escapes := i > 0 && (sql[i-1] == 'e' || sql[i-1] == 'E') && (i == 1 || !word(sql[i-2]))
-		return i + quoted(rest, '\'', escapes), inert
+		return i + quoted(rest, '\'', escapes), Inert
 	case rest[0] == '"':
-		return i + quoted(rest, '"', false), inert
+		return i + quoted(rest, '"', false), Inert
 	case strings.HasPrefix(rest, "--"):
 		if n := strings.IndexByte(rest, '\n'); n >= 0 {
-			return i + n, inert
+			return i + n, Inert
 		}
-		return len(sql), inert
+		return len(sql), Inert
 	case strings.HasPrefix(rest, "/*"):
-		return i + nested(rest), inert
+		return i + nested(rest), Inert
 	case rest[0] == '$':
 		return dollar(sql, i)
 	}
-	return i, code
+	return i, Code
 }
 
 // quoted is the length of a quoted text with its quotes; a doubled quote stays inside, a backslash escapes where that is so.
@@ -99,9 +100,9 @@ func nested(s string) int {
 }
 
 // dollar tells a parameter ($NAME) from a text between dollar signs ($$ … $$ or $tag$ … $tag$).
-func dollar(sql string, i int) (int, tokenKind) {
+func dollar(sql string, i int) (int, Kind) {
 	if i > 0 && word(sql[i-1]) {
-		return i, code // Part of a name.
+		return i, Code // Part of a name.
 	}
 	end := i + 1
 	for end < len(sql) && word(sql[end]) {
@@ -110,14 +111,14 @@ func dollar(sql string, i int) (int, tokenKind) {
 	if end < len(sql) && sql[end] == '$' {
 		tag := sql[i : end+1]
 		if n := strings.Index(sql[end+1:], tag); n >= 0 {
-			return end + 1 + n + len(tag), inert
+			return end + 1 + n + len(tag), Inert
 		}
-		return len(sql), inert
+		return len(sql), Inert
 	}
 	if end == i+1 {
-		return i, code
+		return i, Code
 	}
-	return end, variable
+	return end, Variable
 }
 
 func word(c byte) bool {
