@@ -10,9 +10,6 @@ import (
 	"strconv"
 	"time"
 
-	"github.com/apache/iceberg-go"
-	"github.com/google/uuid"
-
 	"dynolake/pipeline/publish/store"
 )
 
@@ -97,12 +94,8 @@ func (t *Table) snapshot(ctx context.Context, c Change, at int64) error {
 		return err
 	}
 	s := snapshot{ID: w.id, Sequence: w.sequence, At: at, Schema: t.meta.CurrentSchema, Parent: t.meta.Current, Summary: t.summary(c, total)}
-	var text bytes.Buffer
-	if err := iceberg.WriteManifestList(2, &text, s.ID, s.Parent, &s.Sequence, 0, w.list); err != nil {
-		return err
-	}
-	name := fmt.Sprintf("%s/metadata/snap-%d-%s.avro", t.dir, s.ID, uuid.NewString())
-	if err := store.PutBytes(ctx, t.store, name, text.Bytes()); err != nil {
+	name, err := w.listing(ctx, s.Parent)
+	if err != nil {
 		return err
 	}
 	s.List = t.uri(name)
@@ -122,15 +115,15 @@ func (t *Table) free(id int64) int64 {
 // written anew, and all of them when there are many.
 func (w *writing) carry(ctx context.Context, gone map[string]bool) (left counts, err error) {
 	merge := len(w.table.manifests) > most
-	var rest []iceberg.ManifestEntry
+	var rest []entry
 	for _, m := range w.table.manifests {
 		hit := false
 		for _, e := range m.entries {
-			if gone[w.table.name(e.DataFile().FilePath())] {
+			if gone[w.table.name(e.Data.Path)] {
 				hit = true
 				continue
 			}
-			left.add(e.DataFile().Count(), e.DataFile().FileSizeBytes())
+			left.add(e.Data.Rows, e.Data.Bytes)
 		}
 		switch {
 		case len(m.entries) == 0:

@@ -6,8 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/apache/iceberg-go"
-
 	"dynolake/schema"
 )
 
@@ -17,15 +15,66 @@ const (
 	partitionID = 1000
 )
 
-// columns gives a table's Iceberg schema: the stored columns under their own ids, then month.
-func columns(id int, t schema.Table) *iceberg.Schema {
-	fields := make([]iceberg.NestedField, 0, len(t.Columns)+1)
-	for _, c := range t.Columns {
-		fields = append(fields, iceberg.NestedField{ID: c.ID, Name: c.Name, Type: typeOf(c), Doc: doc(c)})
+// form is a schema as table metadata has it.
+type form struct {
+	Type       string  `json:"type"`
+	Fields     []field `json:"fields"`
+	ID         int     `json:"schema-id"`
+	Identifier []int   `json:"identifier-field-ids"`
+}
+
+type field struct {
+	Type     kind   `json:"type"`
+	ID       int    `json:"id"`
+	Name     string `json:"name"`
+	Required bool   `json:"required"`
+	Doc      string `json:"doc,omitempty"`
+}
+
+// kind is a type: a primitive's name, or the object of a list.
+type kind struct{ any }
+
+type sequence struct {
+	Type     string `json:"type"` // "list".
+	ID       int    `json:"element-id"`
+	Element  string `json:"element"`
+	Required bool   `json:"element-required"`
+}
+
+func (k kind) MarshalJSON() ([]byte, error) { return json.Marshal(k.any) }
+
+func (k *kind) UnmarshalJSON(text []byte) error {
+	var name string
+	if err := json.Unmarshal(text, &name); err == nil {
+		k.any = name
+		return nil
 	}
-	fields = append(fields, iceberg.NestedField{ID: MonthID, Name: "month", Type: iceberg.PrimitiveTypes.String,
-		Doc: "month of the run's start (UTC), YYYY-MM, or unknown; the partition"})
-	return iceberg.NewSchema(id, fields...)
+	var l sequence
+	err := json.Unmarshal(text, &l)
+	k.any = l
+	return err
+}
+
+// columns gives a table's schema: the stored columns under their own ids, then month.
+func columns(id int, t schema.Table) form {
+	f := form{Type: "struct", ID: id, Identifier: []int{}}
+	for _, c := range t.Columns {
+		f.Fields = append(f.Fields, field{ID: c.ID, Name: c.Name, Type: kindOf(c), Doc: doc(c)})
+	}
+	f.Fields = append(f.Fields, field{ID: MonthID, Name: "month", Type: kind{"string"}, Doc: "month of the run's start (UTC), YYYY-MM, or unknown; the partition"})
+	return f
+}
+
+// highest is the highest id in use, elements of lists included.
+func (f form) highest() int {
+	top := 0
+	for _, c := range f.Fields {
+		top = max(top, c.ID)
+		if l, ok := c.Type.any.(sequence); ok {
+			top = max(top, l.ID)
+		}
+	}
+	return top
 }
 
 func doc(c schema.Column) string {
@@ -36,29 +85,46 @@ func doc(c schema.Column) string {
 	return text
 }
 
-func typeOf(c schema.Column) iceberg.Type {
-	if kind, ok := strings.CutPrefix(c.Type, "list_"); ok {
-		return &iceberg.ListType{ElementID: c.ID + schema.ElementID, Element: typeOf(schema.Column{Type: kind})}
+func kindOf(c schema.Column) kind {
+	if element, ok := strings.CutPrefix(c.Type, "list_"); ok {
+		return kind{sequence{Type: "list", ID: c.ID + schema.ElementID, Element: primitive(element)}}
 	}
-	switch c.Type {
-	case "float32":
-		return iceberg.PrimitiveTypes.Float32
-	case "float64":
-		return iceberg.PrimitiveTypes.Float64
-	case "int32":
-		return iceberg.PrimitiveTypes.Int32
-	case "int64":
-		return iceberg.PrimitiveTypes.Int64
-	case "bool":
-		return iceberg.PrimitiveTypes.Bool
-	case "timestamp":
-		return iceberg.PrimitiveTypes.TimestampTz
-	}
-	return iceberg.PrimitiveTypes.String
+	return kind{primitive(c.Type)}
 }
 
-func byMonth() iceberg.PartitionSpec {
-	return iceberg.NewPartitionSpecID(0, iceberg.PartitionField{SourceIDs: []int{MonthID}, FieldID: partitionID, Name: "month", Transform: iceberg.IdentityTransform{}})
+func primitive(name string) string {
+	switch name {
+	case "float32":
+		return "float"
+	case "float64":
+		return "double"
+	case "int32":
+		return "int"
+	case "int64":
+		return "long"
+	case "bool":
+		return "boolean"
+	case "timestamp":
+		return "timestamptz"
+	}
+	return "string"
+}
+
+// spec is a partition spec.
+type spec struct {
+	ID     int         `json:"spec-id"`
+	Fields []specField `json:"fields"`
+}
+
+type specField struct {
+	Source    int    `json:"source-id"`
+	ID        int    `json:"field-id"`
+	Name      string `json:"name"`
+	Transform string `json:"transform"`
+}
+
+func byMonth() spec {
+	return spec{Fields: []specField{{Source: MonthID, ID: partitionID, Name: "month", Transform: "identity"}}}
 }
 
 // order is how large files of a table lie. Only runs has the columns that the lake's order goes by; the rows of other tables
@@ -83,7 +149,7 @@ func OrderedBy() []string { return []string{"platform", "vehicle", "started_at"}
 func (m *metadata) adopt(t schema.Table) (changed bool, err error) {
 	next := 0
 	for _, raw := range m.Schemas {
-		var old iceberg.Schema
+		var old form
 		if err := json.Unmarshal(raw, &old); err != nil {
 			return false, fmt.Errorf("read the published schema: %w", err)
 		}
@@ -97,8 +163,8 @@ func (m *metadata) adopt(t schema.Table) (changed bool, err error) {
 		} else if same(text, raw) {
 			return false, nil
 		}
-		for _, f := range old.Fields() {
-			if !slices.ContainsFunc(now.Fields(), func(n iceberg.NestedField) bool { return n.ID == f.ID && n.Type.Equals(f.Type) }) {
+		for _, f := range old.Fields {
+			if !slices.ContainsFunc(now.Fields, func(n field) bool { return n.ID == f.ID && n.Type == f.Type }) {
 				return false, fmt.Errorf("column %s (id %d) is published and unknown here: use the newer dynolake that published it", f.Name, f.ID)
 			}
 		}
@@ -109,7 +175,7 @@ func (m *metadata) adopt(t schema.Table) (changed bool, err error) {
 		return false, err
 	}
 	m.Schemas = append(m.Schemas, text)
-	m.CurrentSchema, m.LastColumn = next, max(m.LastColumn, now.HighestFieldID())
+	m.CurrentSchema, m.LastColumn = next, max(m.LastColumn, now.highest())
 	return true, nil
 }
 

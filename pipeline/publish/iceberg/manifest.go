@@ -1,11 +1,12 @@
 package iceberg
 
 import (
-	"bytes"
 	"context"
+	"encoding/json"
 	"fmt"
+	"slices"
+	"strconv"
 
-	"github.com/apache/iceberg-go"
 	"github.com/google/uuid"
 
 	"dynolake/pipeline/publish/store"
@@ -13,8 +14,8 @@ import (
 
 // manifest is a manifest with its live entries.
 type manifest struct {
-	file    iceberg.ManifestFile
-	entries []iceberg.ManifestEntry
+	file    manifestFile
+	entries []entry
 }
 
 // File is a data file to be added, which is stored already.
@@ -33,19 +34,26 @@ func (t *Table) readList(ctx context.Context, uri string) ([]manifest, error) {
 	if err != nil {
 		return nil, err
 	}
-	files, err := iceberg.ReadManifestList(bytes.NewReader(text))
+	files, err := readAvro[manifestFile](listSchema, text)
 	if err != nil {
 		return nil, fmt.Errorf("read %s: %w", t.name(uri), err)
 	}
 	var list []manifest
 	for _, f := range files {
-		text, err := t.store.Read(ctx, t.name(f.FilePath()))
+		text, err := t.store.Read(ctx, t.name(f.Path))
 		if err != nil {
 			return nil, err
 		}
-		entries, err := iceberg.ReadManifest(f, bytes.NewReader(text), true)
+		if int64(len(text)) != f.Length {
+			return nil, fmt.Errorf("read %s: found %d bytes, want the %d of its list", t.name(f.Path), len(text), f.Length)
+		}
+		entries, err := readAvro[entry](manifestSchema, text)
 		if err != nil {
-			return nil, fmt.Errorf("read %s: %w", t.name(f.FilePath()), err)
+			return nil, fmt.Errorf("read %s: %w", t.name(f.Path), err)
+		}
+		entries = slices.DeleteFunc(entries, func(e entry) bool { return e.Status == deleted })
+		for i := range entries {
+			entries[i].inherit(f)
 		}
 		list = append(list, manifest{file: f, entries: entries})
 	}
@@ -58,81 +66,84 @@ type writing struct {
 	id       int64
 	sequence int64
 	count    int
-	list     []iceberg.ManifestFile
+	list     []manifestFile
 }
 
-// manifest writes one; fill puts its entries.
-func (w *writing) manifest(ctx context.Context, fill func(*iceberg.ManifestWriter) error) error {
+// manifest writes one.
+func (w *writing) manifest(ctx context.Context, entries []entry) error {
 	t := w.table
-	var text bytes.Buffer
-	out, err := iceberg.NewManifestWriter(2, &text, byMonth(), columns(t.meta.CurrentSchema, t.def), w.id)
+	form, err := json.Marshal(columns(t.meta.CurrentSchema, t.def))
 	if err != nil {
 		return err
 	}
-	if err := fill(out); err != nil {
+	spec := byMonth()
+	fields, err := json.Marshal(spec.Fields)
+	if err != nil {
 		return err
 	}
-	if err := out.Close(); err != nil {
+	text, err := writeAvro(manifestSchema, map[string]string{"schema": string(form), "schema-id": strconv.Itoa(t.meta.CurrentSchema),
+		"partition-spec": string(fields), "partition-spec-id": strconv.Itoa(spec.ID), "format-version": "2", "content": "data"}, entries)
+	if err != nil {
 		return err
 	}
 	name := fmt.Sprintf("%s/metadata/%d-%s-m%d.avro", t.dir, w.id, uuid.NewString(), w.count)
 	w.count++
-	file, err := out.ToManifestFile(t.uri(name), int64(text.Len()))
-	if err != nil {
-		return err
-	}
+	file := manifestFile{Path: t.uri(name), Length: int64(len(text)), Spec: int32(spec.ID), Sequence: w.sequence, Snapshot: w.id}
+	file.enlist(entries)
 	w.list = append(w.list, file)
-	return store.PutBytes(ctx, t.store, name, text.Bytes())
+	return store.PutBytes(ctx, t.store, name, text)
 }
 
-// added writes the manifests of new files.
+// listing writes the manifest list and tells its name.
+func (w *writing) listing(ctx context.Context, parent *int64) (string, error) {
+	before := "null"
+	if parent != nil {
+		before = strconv.FormatInt(*parent, 10)
+	}
+	text, err := writeAvro(listSchema, map[string]string{"format-version": "2", "snapshot-id": strconv.FormatInt(w.id, 10),
+		"parent-snapshot-id": before, "sequence-number": strconv.FormatInt(w.sequence, 10)}, w.list)
+	if err != nil {
+		return "", err
+	}
+	name := fmt.Sprintf("%s/metadata/snap-%d-%s.avro", w.table.dir, w.id, uuid.NewString())
+	return name, store.PutBytes(ctx, w.table.store, name, text)
+}
+
+// added writes the manifests of new files. Their sequence number is left to the list, as a commit that has to be tried again
+// would change it.
 func (w *writing) added(ctx context.Context, files []File) error {
-	for lo := 0; lo < len(files); lo += perManifest {
-		err := w.manifest(ctx, func(out *iceberg.ManifestWriter) error {
-			for _, f := range files[lo:min(lo+perManifest, len(files))] {
-				data, err := w.table.dataFile(f)
-				if err != nil {
-					return fmt.Errorf("name %s: %w", f.Name, err)
-				}
-				if err := out.Add(iceberg.NewManifestEntry(iceberg.EntryStatusADDED, &w.id, nil, nil, data)); err != nil {
-					return fmt.Errorf("name %s: %w", f.Name, err)
-				}
-			}
-			return nil
-		})
-		if err != nil {
+	for part := range slices.Chunk(files, perManifest) {
+		entries := make([]entry, 0, len(part))
+		for _, f := range part {
+			entries = append(entries, entry{Status: added, Snapshot: &w.id, Data: w.table.dataFile(f)})
+		}
+		if err := w.manifest(ctx, entries); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (t *Table) dataFile(f File) (iceberg.DataFile, error) {
-	b, err := iceberg.NewDataFileBuilder(byMonth(), iceberg.EntryContentData, t.uri(f.Name), iceberg.ParquetFile,
-		map[int]any{partitionID: f.Month}, nil, nil, f.Rows, f.Bytes)
-	if err != nil {
-		return nil, err
-	}
-	b.ColumnSizes(f.Facts.Sizes).ValueCounts(f.Facts.Values).NullValueCounts(f.Facts.Nulls).
-		LowerBoundValues(f.Facts.Lower).UpperBoundValues(f.Facts.Upper).SplitOffsets(f.Facts.Offsets)
+func (t *Table) dataFile(f File) dataFile {
+	d := dataFile{Path: t.uri(f.Name), Format: "PARQUET", Partition: partition{Month: &f.Month}, Rows: f.Rows, Bytes: f.Bytes,
+		Sizes: countsOf(f.Facts.Sizes), Values: countsOf(f.Facts.Values), Nulls: countsOf(f.Facts.Nulls),
+		Lower: boundsOf(f.Facts.Lower), Upper: boundsOf(f.Facts.Upper), Offsets: f.Facts.Offsets}
 	if f.Sorted {
-		b.SortOrderID(t.meta.DefaultOrder)
+		order := int32(t.meta.DefaultOrder)
+		d.Order = &order
 	}
-	return b.Build(), nil
+	return d
 }
 
-// kept writes entries of older snapshots again, those in gone as deleted.
-func (w *writing) kept(ctx context.Context, entries []iceberg.ManifestEntry, gone map[string]bool) error {
-	return w.manifest(ctx, func(out *iceberg.ManifestWriter) error {
-		for _, e := range entries {
-			put := out.Existing
-			if gone[w.table.name(e.DataFile().FilePath())] {
-				put = out.Delete
-			}
-			if err := put(e); err != nil {
-				return err
-			}
+// kept writes entries of older snapshots again, those in gone as deleted by this one.
+func (w *writing) kept(ctx context.Context, entries []entry, gone map[string]bool) error {
+	list := make([]entry, 0, len(entries))
+	for _, e := range entries {
+		e.Status = existing
+		if gone[w.table.name(e.Data.Path)] {
+			e.Status, e.Snapshot = deleted, &w.id
 		}
-		return nil
-	})
+		list = append(list, e)
+	}
+	return w.manifest(ctx, list)
 }

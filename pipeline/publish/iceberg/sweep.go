@@ -20,9 +20,9 @@ func (t *Table) Sweep(ctx context.Context, before time.Time) (removed int, err e
 			return 0, fmt.Errorf("sweep table %s: %w", t.dir, err)
 		}
 		for _, m := range list {
-			used[t.name(m.file.FilePath())] = true
+			used[t.name(m.file.Path)] = true
 			for _, e := range m.entries {
-				used[t.name(e.DataFile().FilePath())] = true
+				used[t.name(e.Data.Path)] = true
 			}
 		}
 	}

@@ -98,7 +98,7 @@ func (t *Table) Live() map[string]Size {
 	live := map[string]Size{}
 	for _, m := range t.manifests {
 		for _, e := range m.entries {
-			live[t.name(e.DataFile().FilePath())] = Size{Rows: e.DataFile().Count(), Bytes: e.DataFile().FileSizeBytes()}
+			live[t.name(e.Data.Path)] = Size{Rows: e.Data.Rows, Bytes: e.Data.Bytes}
 		}
 	}
 	return live
