@@ -29,7 +29,13 @@ type Outcome struct {
 // view with the rows given, and expect.csv with the rows expected, in order; a case without expect.csv must give no rows.
 // A user's query without any case is at least asked of an empty lake.
 // The error is for a name that means no pack, a case that cannot be read is a failure of that case.
-func Test(ctx context.Context, set *Set, name string) ([]Outcome, error) {
+func Test(ctx context.Context, set *Set, name string) ([]Outcome, error) { return TestOn(ctx, set, name, ask) }
+
+// Ask puts a statement to an engine whose views hold the rows given, and gives the names and rows of its answer.
+type Ask func(ctx context.Context, given map[string]engine.Rows, sql string) (columns []string, rows [][]any, err error)
+
+// TestOn is Test on the engine that ask knows.
+func TestOn(ctx context.Context, set *Set, name string, ask Ask) ([]Outcome, error) {
 	var chosen []*Pack
 	for _, p := range set.packs {
 		if folder, _, _ := strings.Cut(p.Name, "/"); name == "" || name == p.Name || name == folder {
@@ -50,7 +56,7 @@ func Test(ctx context.Context, set *Set, name string) ([]Outcome, error) {
 		entries, err := fs.ReadDir(files, p.Name+".test")
 		if errors.Is(err, fs.ErrNotExist) {
 			if p.User {
-				outcomes = append(outcomes, Outcome{p.Name, "asked of an empty lake", p.probe(ctx)})
+				outcomes = append(outcomes, Outcome{p.Name, "asked of an empty lake", p.probe(ctx, ask)})
 			}
 			continue
 		}
@@ -66,14 +72,14 @@ func Test(ctx context.Context, set *Set, name string) ([]Outcome, error) {
 			}
 			dir := path.Join(p.Name+".test", e.Name())
 			c := testCase{pack: p, files: files, dir: dir, shown: filepath.Join(root, filepath.FromSlash(dir))}
-			outcomes = append(outcomes, Outcome{p.Name, c.shown, c.run(ctx)})
+			outcomes = append(outcomes, Outcome{p.Name, c.shown, c.run(ctx, ask)})
 		}
 	}
 	return outcomes, nil
 }
 
 // probe asks a query of an empty lake and tells what is wrong with it.
-func (p *Pack) probe(ctx context.Context) []string {
+func (p *Pack) probe(ctx context.Context, ask Ask) []string {
 	sql, err := p.SQL(nil)
 	if err == nil {
 		_, _, err = ask(ctx, nil, sql)
@@ -99,7 +105,7 @@ type settings struct {
 	Error     string            // Text that the refusal of the parameters must hold.
 }
 
-func (c testCase) run(ctx context.Context) []string {
+func (c testCase) run(ctx context.Context, ask Ask) []string {
 	s, err := c.settings()
 	if err != nil {
 		return []string{err.Error()}

@@ -1,0 +1,273 @@
+package dialect
+
+import (
+	"strings"
+)
+
+func (p *parser) primary() expr {
+	l := p.here()
+	switch l.kind {
+	case number:
+		p.i++
+		return numberLiteral(l)
+	case text:
+		p.i++
+		return &literal{Text, l.text, l.at}
+	case parameter:
+		p.i++
+		return &column{"", "$" + l.text, l.at}
+	case quotedName:
+		return p.nameOrCall()
+	case word:
+		return p.wordValue()
+	}
+	switch {
+	case p.operator("("):
+		return p.parenthesis(l.at)
+	case p.operator("["):
+		v := &list{at: l.at}
+		if !p.operator("]") {
+			v.items = p.exprs()
+			p.must("]")
+		}
+		return v
+	case p.operator("*"):
+		return p.star("", l.at)
+	}
+	fail(l.at, "found %q, want a value", l.raw)
+	return nil
+}
+
+func numberLiteral(l lexeme) expr {
+	digits := strings.ReplaceAll(l.text, "_", "")
+	switch {
+	case strings.ContainsAny(digits, "eE"):
+		return &literal{Double, digits, l.at}
+	case strings.Contains(digits, "."):
+		return &literal{Decimal, digits, l.at}
+	}
+	return &literal{Integer, digits, l.at}
+}
+
+func (p *parser) parenthesis(at int) expr {
+	if p.looking("select") || p.looking("with") || p.looking("from") {
+		q := p.query()
+		p.must(")")
+		return &scalar{query: q, at: at}
+	}
+	v := p.expr()
+	if p.operator(",") {
+		fail(at, "rows (a, b) are not translated")
+	}
+	p.must(")")
+	return v
+}
+
+func (p *parser) wordValue() expr {
+	l := p.here()
+	switch l.text {
+	case "null":
+		p.i++
+		return &literal{Null, "NULL", l.at}
+	case "true", "false":
+		p.i++
+		return &literal{Boolean, l.text, l.at}
+	case "case":
+		return p.choice()
+	case "cast", "try_cast":
+		if next := p.ahead(1); next.kind == operator && next.text == "(" {
+			p.i += 2
+			v := p.expr()
+			p.mustKeyword("as")
+			c := &cast{v, p.typeName(), l.text == "try_cast", l.at}
+			p.must(")")
+			return c
+		}
+	case "exists":
+		p.i++
+		p.must("(")
+		q := p.query()
+		p.must(")")
+		return &scalar{q, true, l.at}
+	case "lambda":
+		p.i++
+		return p.lambda(l.at)
+	case "interval":
+		fail(l.at, "INTERVAL is not translated")
+	case "extract", "position", "columns", "array", "struct", "map":
+		if next := p.ahead(1); next.kind == operator && (next.text == "(" || next.text == "[") {
+			fail(l.at, "%s is not translated", strings.ToUpper(l.text))
+		}
+	case "date", "timestamp", "timestamptz", "time":
+		if next := p.ahead(1); next.kind == text {
+			to := p.typeName()
+			value := p.here()
+			p.i++
+			return &cast{&literal{Text, value.text, value.at}, to, false, l.at}
+		}
+	}
+	if next := p.ahead(1); reserved(l.text) && !(next.kind == operator && next.text == "(" && (l.text == "left" || l.text == "right")) {
+		fail(l.at, "found %q, want a value", l.raw)
+	}
+	return p.nameOrCall()
+}
+
+func (p *parser) lambda(at int) expr {
+	var names []string
+	for {
+		names = append(names, p.name("a lambda's argument"))
+		if !p.operator(",") {
+			break
+		}
+	}
+	p.must(":")
+	return &lambda{names, p.expr(), at}
+}
+
+func (p *parser) choice() expr {
+	c := &choice{at: p.here().at}
+	p.i++
+	if !p.looking("when") {
+		c.operand = p.expr()
+	}
+	for p.keyword("when") {
+		when := p.expr()
+		p.mustKeyword("then")
+		c.when = append(c.when, [2]expr{when, p.expr()})
+	}
+	if p.keyword("else") {
+		c.otherwise = p.expr()
+	}
+	p.mustKeyword("end")
+	return c
+}
+
+// nameOrCall reads column, table.column, table.* and function(…).
+func (p *parser) nameOrCall() expr {
+	l := p.here()
+	p.i++
+	switch {
+	case p.operator("("):
+		return p.call(l)
+	case p.operator("."):
+		next := p.here()
+		p.i++
+		switch {
+		case next.kind == operator && next.text == "*":
+			return p.star(l.nameText(), l.at)
+		case next.kind != word && next.kind != quotedName:
+			fail(next.at, "found %q, want the name of a column", next.raw)
+		}
+		return &column{l.nameText(), next.nameText(), l.at}
+	}
+	return &column{"", l.nameText(), l.at}
+}
+
+func (p *parser) star(of string, at int) expr {
+	s := &star{table: of, at: at}
+	if p.keyword("exclude") {
+		if s.exclude = p.names(); s.exclude == nil {
+			s.exclude = []string{p.name("a column")}
+		}
+	}
+	if p.looking("replace") || p.looking("rename") || p.looking("like") {
+		fail(at, "* %s is not translated", strings.ToUpper(p.here().text))
+	}
+	return s
+}
+
+func (p *parser) call(l lexeme) expr {
+	c := &call{name: strings.ToLower(l.nameText()), at: l.at}
+	switch {
+	case p.operator("*"):
+		c.star = true
+		p.must(")")
+	case p.operator(")"):
+	default:
+		if p.keyword("distinct") {
+			c.distinct = true
+		}
+		c.args = p.exprs()
+		if p.keyword("order", "by") {
+			c.order = p.sortings()
+		}
+		c.nulls = p.nullTreatment()
+		p.must(")")
+	}
+	if c.nulls == "" {
+		c.nulls = p.nullTreatment()
+	}
+	if p.looking("within") {
+		fail(p.here().at, "WITHIN GROUP is not translated")
+	}
+	if p.keyword("filter") {
+		p.must("(")
+		p.keyword("where")
+		c.filter = p.expr()
+		p.must(")")
+	}
+	if p.keyword("over") {
+		if p.here().kind == operator {
+			c.over = p.window()
+		} else {
+			c.over = &window{base: strings.ToLower(p.name("a window"))}
+		}
+	}
+	return c
+}
+
+func (p *parser) nullTreatment() string {
+	for _, w := range []string{"ignore", "respect"} {
+		if p.keyword(w, "nulls") {
+			return strings.ToUpper(w) + " NULLS"
+		}
+	}
+	return ""
+}
+
+// typeName reads the name of a type.
+func (p *parser) typeName() Type {
+	l := p.here()
+	name := strings.ToLower(p.name("a type"))
+	switch name {
+	case "double":
+		p.keyword("precision")
+	case "timestamp":
+		if p.keyword("with", "time", "zone") {
+			name = "timestamptz"
+		} else {
+			p.keyword("without", "time", "zone")
+		}
+	case "decimal", "numeric":
+		return p.decimalType()
+	}
+	base, ok := baseNames()[name]
+	if !ok {
+		fail(l.at, "type %s is not translated", l.raw)
+	}
+	t := Type{Base: base}
+	if p.operator("(") { // The length of a text, which DuckDB does not keep to.
+		p.i++
+		p.must(")")
+	}
+	if p.operator("[") {
+		p.must("]")
+		t = Type{Base: List, Of: base}
+	}
+	return t
+}
+
+// decimalType reads (width, scale) behind DECIMAL; without them DuckDB takes 3 decimals.
+func (p *parser) decimalType() Type {
+	scale := 3
+	if p.operator("(") {
+		p.i++ // The width: all are kept as wide as can be.
+		scale = 0
+		if p.operator(",") {
+			scale = atoi(p.here())
+			p.i++
+		}
+		p.must(")")
+	}
+	return Type{Base: Decimal, Scale: scale}
+}
