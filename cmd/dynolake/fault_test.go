@@ -44,6 +44,15 @@ func deeds() []deed {
 			must(t, "ingest", logs, "--lake", filepath.Join(dir, "lake"))
 		}
 	}
+	published := func(form string) func(*testing.T, string) {
+		return func(t *testing.T, dir string) {
+			tinyLake(t, dir)
+			must(t, "publish", filepath.Join(dir, "out"), "--as", form, "--location", "s3://fleet/lake", "--lake", filepath.Join(dir, "lake"))
+			putLogs(t, filepath.Join(dir, "second"), 2, 4, false)
+			must(t, "ingest", filepath.Join(dir, "second"), "--lake", filepath.Join(dir, "lake"))
+			must(t, "compact", "--lake", filepath.Join(dir, "lake"))
+		}
+	}
 	return []deed{
 		{name: "init", ready: func(*testing.T, string) {}, args: []string{"init", "--lake", "DIR/lake"}, unsaid: true},
 		{name: "ingest", ready: second, args: []string{"ingest", "DIR/second", "--lake", "DIR/lake"}, code: exitSetAside},
@@ -74,6 +83,8 @@ func deeds() []deed {
 				t.Fatal(err)
 			}
 		}, args: []string{"verify", "--rebuild", "--lake", "DIR/lake"}, unsaid: true},
+		{name: "publish", ready: published("iceberg"), args: []string{"publish", "DIR/out", "--location", "s3://fleet/lake", "--lake", "DIR/lake"}, files: []string{"out/current.json"}},
+		{name: "publish as Parquet", ready: published("parquet"), args: []string{"publish", "DIR/out", "--as", "parquet", "--location", "s3://fleet/lake", "--lake", "DIR/lake"}, files: []string{"out/manifest.json"}},
 		{name: "report", ready: tinyReady, args: []string{"report", "--out", "DIR/new/report.html", "--lake", "DIR/lake"}, files: []string{"new/report.html"}},
 		{name: "export", ready: tinyReady, args: []string{"export", "RUN", "--out", "DIR/run.csv", "--lake", "DIR/lake"}, files: []string{"run.csv"}},
 		{name: "export as MDF", ready: tinyReady, args: []string{"export", "RUN", "--out", "DIR/run.mf4", "--lake", "DIR/lake"}, files: []string{"run.mf4"}},
@@ -104,6 +115,8 @@ func kind(dir string, o disktest.Op) string {
 	for _, like := range []struct{ pattern, is string }{
 		{`[0-9a-f]{16,64}|[0-9]{8}-|month=[0-9-]+|archive/[0-9a-f]{2}\b`, "*"},
 		{`^/lake/tables(\.new-0|\.old)?/.*(\.csv|\.parquet)$`, "/lake/tables$1/*$2"},
+		{`[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}|/[0-9]+-\*|snap-[0-9]+|v[0-9]+\.metadata`, "*"},
+		{`^/out/(samples|runs|segments|curves|sources|unmapped|findings)\b`, "/out/TABLE"},
 		{`^/lake/(runs|segments|curves|sources|unmapped|findings)\b`, "/lake/TABLE"},
 		{`^/lake/config/.*/`, "/lake/config/*/"},
 		{`pull-[0-9]`, "pull"},

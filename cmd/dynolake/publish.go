@@ -44,7 +44,7 @@ func publishTables(c *cli.Context) error {
 	if c.NArg() != 1 || c.Args().First() == "" {
 		return usagef("publish wants one DEST: a folder or s3://bucket/prefix; see dynolake publish --help")
 	}
-	o := publish.Options{Form: publish.Iceberg, Location: c.String("location"), Keep: c.Duration("keep"), Env: os.Getenv, Now: time.Now}
+	o := publish.Options{Form: publish.Iceberg, Location: c.String("location"), Keep: c.Duration("keep"), Env: os.Getenv, Now: time.Now, Disk: diskOf(c)}
 	if as := strings.ToLower(c.String("as")); as != "" {
 		o.Form = publish.Form(as)
 		if as != string(publish.Iceberg) && as != string(publish.Parquet) {

@@ -16,18 +16,19 @@ var writes = []string{"Create", "CreateTemp", "WriteFile", "OpenFile", "Rename",
 
 // past lists who may change files past pipeline/disk, and why. A name that ends in / stands for all below it.
 var past = map[string]string{
-	"pipeline/disk/":              "is the disk",
-	"pipeline/lake/lock.go":       "the lock is a file that is never published",
-	"pipeline/lake/catalogue.go":  "tries whether the catalogue can be written",
-	"pipeline/read/spool.go":      "temporary files of the system's",
-	"pipeline/read/mdf4/spool.go": "temporary files of the system's",
-	"pipeline/read/readtest/":     "serves tests",
-	"pipeline/unpack.go":          "temporary files of the system's",
-	"pipeline/publish/":           "writes to stores that are no lakes by an interface of their own",
-	"queries/engine/session.go":   "temporary files of the system's",
-	"cmd/dynolake/demo/write.go":  "invents logs, as a recorder would write them",
-	"cmd/dynolake/demo.go":        "removes invented logs",
-	"cmd/dynolake/demorepeat.go":  "removes invented logs",
+	"pipeline/disk/":                   "is the disk",
+	"pipeline/lake/lock.go":            "the lock is a file that is never published",
+	"pipeline/lake/catalogue.go":       "tries whether the catalogue can be written",
+	"pipeline/read/spool.go":           "temporary files of the system's",
+	"pipeline/read/mdf4/spool.go":      "temporary files of the system's",
+	"pipeline/read/readtest/":          "serves tests",
+	"pipeline/unpack.go":               "temporary files of the system's",
+	"pipeline/publish/store/folder.go": "the lock is a file that is never published",
+	"pipeline/publish/move.go":         "temporary files of the system's",
+	"queries/engine/session.go":        "temporary files of the system's",
+	"cmd/dynolake/demo/write.go":       "invents logs, as a recorder would write them",
+	"cmd/dynolake/demo.go":             "removes invented logs",
+	"cmd/dynolake/demorepeat.go":       "removes invented logs",
 }
 
 // What a lake or its user keeps is written through pipeline/disk alone, so that each operation can be made to fail.

@@ -21,6 +21,8 @@ type Ops interface {
 	// Sync makes the content of a file durable that was written by other means.
 	Sync(path string) error
 	Rename(from, to string) error
+	// Link gives a file a second name, and fails where that is taken.
+	Link(from, to string) error
 	// Exchange gives two names each other's file or folder in one step; errors.ErrUnsupported where the system cannot.
 	Exchange(a, b string) error
 	// Remove removes a file or an empty folder.

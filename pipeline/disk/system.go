@@ -29,6 +29,8 @@ func (system) Sync(path string) error {
 
 func (system) Rename(from, to string) error { return os.Rename(from, to) }
 
+func (system) Link(from, to string) error { return os.Link(from, to) }
+
 func (system) Exchange(a, b string) error { return exchange(a, b) }
 
 func (system) Remove(path string) error { return os.Remove(path) }

@@ -83,6 +83,40 @@ func TestOldSnapshotsEnd(t *testing.T) {
 	}
 }
 
+// A clock that is days ahead, or behind, takes nothing away that another publisher has just stored in the same bucket.
+func TestAWrongClockSweepsNothingOfAnother(t *testing.T) {
+	env := serve(t)
+	l := stocked(t)
+	o := with(Iceberg, env)
+	at := func(days int) {
+		t.Helper()
+		commit(t, l, invent(20+days, 5, "van-a"))
+		o.Now = func() time.Time { return time.Now().AddDate(0, 0, days) }
+		if _, err := Run(t.Context(), l, "s3://lakes/x", o); err != nil {
+			t.Fatal(err)
+		}
+	}
+	at(0)
+	s := openStore(t, "s3://lakes/x", o.Env)
+	other := "samples/data/month=2025-05/of-another-publisher.parquet"
+	if err := store.PutBytes(t.Context(), s, other, []byte("not named yet")); err != nil {
+		t.Fatal(err)
+	}
+	for _, days := range []int{9, -9, 1} {
+		at(days)
+		if _, err := s.Stat(t.Context(), other); err != nil {
+			t.Errorf("by a clock %d days off: %v", days, err)
+		}
+		sameAsLake(t, l, s, "s3://lakes/x")
+		log := iceTable(t, s, "s3://lakes/x", "samples").Metadata().Snapshots()
+		for i := range log[1:] {
+			if log[i+1].TimestampMs <= log[i].TimestampMs || log[i+1].SequenceNumber <= log[i].SequenceNumber {
+				t.Errorf("by a clock %d days off: snapshots are out of order: %v", days, log)
+			}
+		}
+	}
+}
+
 // Many nights make few manifests, and no file is lost on the way.
 func TestManifestsAreMerged(t *testing.T) {
 	s := openStore(t, filepath.Join(t.TempDir(), "out"), noEnv)

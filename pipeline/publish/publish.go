@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"time"
 
+	"dynolake/pipeline/disk"
 	"dynolake/pipeline/lake"
 	"dynolake/pipeline/publish/store"
 	"dynolake/schema"
@@ -31,6 +32,7 @@ type Options struct {
 	Env      func(string) string   // Names the store's address and keys.
 	Now      func() time.Time      // Dates commits.
 	Step     func(done, total int) // Told after every file; may be nil.
+	Disk     disk.Disk             // What a folder is written on; zero is the system's.
 }
 
 // Report says what a publication holds and what was moved.
@@ -60,7 +62,10 @@ func (r Report) New() bool {
 
 // Run brings the destination to the lake's newest snapshot.
 func Run(ctx context.Context, l *lake.Lake, dest string, o Options) (report Report, err error) {
-	s, err := store.Open(dest, o.Env)
+	if o.Disk.Ops == nil {
+		o.Disk = disk.OS()
+	}
+	s, err := store.OpenOn(dest, o.Env, o.Disk)
 	if err != nil {
 		return report, err
 	}

@@ -112,12 +112,27 @@ func (p *publication) commit(ctx context.Context, s lake.State, work []*tableWor
 	if err := p.point(ctx, currentName, point); err != nil || !r.New() {
 		return r, err
 	}
+	now, err := p.now(ctx)
+	if err != nil {
+		return r, err
+	}
 	for _, w := range work {
-		if _, err := w.Sweep(ctx, p.options.Now().Add(-max(p.options.Keep, time.Hour))); err != nil {
+		if _, err := w.Sweep(ctx, now.Add(-max(p.options.Keep, time.Hour))); err != nil {
 			return r, err
 		}
 	}
 	return r, nil
+}
+
+// now is the time to reckon the age of stored files by. Where nobody else can be writing it is ours. In a bucket it is the
+// store's own, which dated the pointer a moment ago: by a clock of ours that runs ahead, what another publisher has just
+// stored would look old enough to go.
+func (p *publication) now(ctx context.Context) (time.Time, error) {
+	if _, locked := p.store.(locker); locked {
+		return p.options.Now(), nil
+	}
+	info, err := p.store.Stat(ctx, currentName)
+	return info.At, err
 }
 
 // report counts what a table holds and what was moved.

@@ -172,6 +172,17 @@ func (c *Crash) Rename(from, to string) error {
 	})
 }
 
+// Link gives a second name that is not durable yet.
+func (c *Crash) Link(from, to string) error {
+	return c.do("link", to, func() error { return c.On.Link(from, to) }, func(dir *node, name string) error {
+		old, err := c.at(filepath.Dir(from))
+		if err == nil {
+			dir.live[name] = old.live[filepath.Base(from)]
+		}
+		return err
+	})
+}
+
 // Exchange moves two names.
 func (c *Crash) Exchange(a, b string) error {
 	return c.do("exchange", b, func() error { return c.On.Exchange(a, b) }, func(dir *node, name string) error {

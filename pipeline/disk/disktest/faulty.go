@@ -10,7 +10,7 @@ import (
 
 // Op is one operation.
 type Op struct {
-	What string // create, write, seek, sync, close, rename, exchange, remove, mkdir, syncdir or commit.
+	What string // create, write, seek, sync, close, rename, link, exchange, remove, mkdir, syncdir or commit.
 	Path string // Of the file; empty for a commit.
 }
 
@@ -79,6 +79,11 @@ func (d *Faulty) Sync(path string) error {
 // Rename is recorded with the new name.
 func (d *Faulty) Rename(from, to string) error {
 	return d.do("rename", to, func() error { return d.On.Rename(from, to) })
+}
+
+// Link is recorded with the new name.
+func (d *Faulty) Link(from, to string) error {
+	return d.do("link", to, func() error { return d.On.Link(from, to) })
 }
 
 // Exchange is recorded with the second name.

@@ -3,8 +3,6 @@ package store
 import (
 	"bytes"
 	"context"
-	"crypto/rand"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -15,20 +13,23 @@ import (
 	"strings"
 
 	"golang.org/x/sys/unix"
+
+	"dynolake/pipeline/disk"
 )
 
 const (
-	tempPrefix = ".tmp-"
-	lockName   = ".publish.lock"
+	lockName = ".publish.lock"
+	mode     = 0o666 // Of files, before the umask.
 )
 
 // folder is a store in the file system. The first write takes a lock that the kernel frees when the process ends.
 type folder struct {
 	root string
+	disk disk.Disk
 	lock *os.File
 }
 
-func openFolder(path string) (Store, error) {
+func openFolder(path string, d disk.Disk) (Store, error) {
 	if path == "" {
 		return nil, errors.New("read the destination: it is empty")
 	}
@@ -39,15 +40,15 @@ func openFolder(path string) (Store, error) {
 	if info, err := os.Stat(abs); err == nil && !info.IsDir() {
 		return nil, fmt.Errorf("open %s: found a file, and a publication is a folder", path)
 	}
-	return &folder{root: abs}, nil
+	return &folder{root: abs, disk: d}, nil
 }
 
 // Lock makes the folder this process' own to write to, and fails while another publishes there.
 func (f *folder) Lock() error {
-	if err := os.MkdirAll(f.root, 0o777); err != nil {
+	if err := f.disk.MkdirAll(f.root); err != nil {
 		return fmt.Errorf("make the destination: %w", err)
 	}
-	lock, err := os.OpenFile(filepath.Join(f.root, lockName), os.O_RDWR|os.O_CREATE, 0o666)
+	lock, err := os.OpenFile(filepath.Join(f.root, lockName), os.O_RDWR|os.O_CREATE, mode)
 	if err != nil {
 		return fmt.Errorf("lock the destination: %w", err)
 	}
@@ -64,10 +65,10 @@ func (f *folder) Lock() error {
 // sweep removes what interrupted writes left; under the lock nobody else is writing.
 func (f *folder) sweep() error {
 	return filepath.WalkDir(f.root, func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || !strings.HasPrefix(d.Name(), tempPrefix) {
+		if err != nil || d.IsDir() || !strings.HasPrefix(d.Name(), disk.TempPrefix) {
 			return err
 		}
-		return os.Remove(path)
+		return f.disk.Remove(path)
 	})
 }
 
@@ -95,91 +96,52 @@ func missing(err error) error {
 }
 
 func (f *folder) Put(_ context.Context, name string, from io.Reader, size int64) error {
-	return f.write(name, from, size, os.Rename)
+	return f.disk.Save(f.path(name), mode, whole(from, size))
 }
 
+// whole copies a file of a known size.
+func whole(from io.Reader, size int64) func(io.Writer) error {
+	return func(w io.Writer) error {
+		n, err := io.Copy(w, from)
+		if err == nil && n != size {
+			err = fmt.Errorf("found %d bytes, want %d", n, size)
+		}
+		return err
+	}
+}
+
+// Create gives a file that is written already its name, in one step that fails where the name is taken.
 func (f *folder) Create(_ context.Context, name string, content []byte) error {
-	return f.write(name, bytes.NewReader(content), int64(len(content)), func(temp, path string) error {
-		if err := os.Link(temp, path); errors.Is(err, fs.ErrExist) {
-			return errors.Join(fmt.Errorf("%s: %w", name, ErrTaken), os.Remove(temp))
-		} else if err != nil {
-			return err
-		}
-		return os.Remove(temp)
-	})
-}
-
-// write saves content durably under a temporary name and has publish give it its own.
-func (f *folder) write(name string, from io.Reader, size int64, publish func(temp, path string) error) (err error) {
 	path := f.path(name)
-	if err := f.mkdir(filepath.Dir(path)); err != nil {
-		return fmt.Errorf("write %s: %w", name, err)
+	dir := filepath.Dir(path)
+	if err := f.disk.MkdirAll(dir); err != nil {
+		return fmt.Errorf("write %s: %w", path, err)
 	}
-	var random [8]byte
-	_, _ = rand.Read(random[:]) // It never fails: the runtime aborts instead.
-	temp := filepath.Join(filepath.Dir(path), tempPrefix+hex.EncodeToString(random[:]))
-	defer func() {
-		if err != nil {
-			_ = os.Remove(temp) // The first error is the one that counts; a later sweep finds what stays.
-		}
-	}()
-	out, err := os.OpenFile(temp, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	temp, err := f.disk.Fill(dir, mode, whole(bytes.NewReader(content), int64(len(content))))
 	if err != nil {
-		return fmt.Errorf("write %s: %w", name, err)
+		return fmt.Errorf("write %s: %w", path, err)
 	}
-	n, err := io.Copy(out, from)
-	if err == nil && n != size {
-		err = fmt.Errorf("found %d bytes, want %d", n, size)
+	err = f.disk.Link(temp, path)
+	if errors.Is(err, fs.ErrExist) {
+		err = fmt.Errorf("%w: %w", ErrTaken, err)
 	}
+	_ = f.disk.Remove(temp) // It has its name; what stays is swept the next time.
 	if err == nil {
-		err = out.Sync()
-	}
-	if err = errors.Join(err, out.Close()); err == nil {
-		err = publish(temp, path)
-	}
-	if err == nil {
-		err = syncDir(filepath.Dir(path))
+		err = f.disk.SyncDir(dir)
 	}
 	if err != nil {
-		return fmt.Errorf("write %s: %w", name, err)
+		return fmt.Errorf("write %s: %w", path, err)
 	}
 	return nil
-}
-
-// mkdir makes a folder and its parents, their names durable.
-func (f *folder) mkdir(dir string) error {
-	if _, err := os.Stat(dir); err == nil {
-		return nil
-	}
-	if err := os.MkdirAll(dir, 0o777); err != nil {
-		return err
-	}
-	for at := filepath.Dir(dir); len(at) >= len(f.root); at = filepath.Dir(at) {
-		if err := syncDir(at); err != nil {
-			return err
-		}
-		if at == f.root {
-			break
-		}
-	}
-	return nil
-}
-
-func syncDir(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	return errors.Join(d.Sync(), d.Close())
 }
 
 func (f *folder) Remove(_ context.Context, name string) error {
 	path := f.path(name)
-	if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+	if err := f.disk.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("remove %s: %w", name, err)
 	}
 	if dir := filepath.Dir(path); dir != f.root {
-		_ = os.Remove(dir) // A month's folder that is empty goes too; one that is not stays, and that is no error.
+		_ = f.disk.Remove(dir) // A month's folder that is empty goes too; one that is not stays, and that is no error.
 	}
 	return nil
 }
@@ -213,7 +175,7 @@ func (f *folder) List(ctx context.Context, prefix string) iter.Seq2[Info, error]
 				return ctx.Err()
 			}
 			info, err := d.Info()
-			if err != nil || !strings.HasPrefix(name, prefix) || name == lockName || strings.HasPrefix(d.Name(), tempPrefix) {
+			if err != nil || !strings.HasPrefix(name, prefix) || name == lockName || strings.HasPrefix(d.Name(), disk.TempPrefix) {
 				return nil // An error of Info says that it is gone.
 			}
 			if !yield(Info{Name: name, Bytes: info.Size(), At: info.ModTime()}, nil) {

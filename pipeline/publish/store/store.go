@@ -9,6 +9,8 @@ import (
 	"net/url"
 	"strings"
 	"time"
+
+	"dynolake/pipeline/disk"
 )
 
 // ErrNone is returned where a name has no file, ErrTaken by Create where it has one.
@@ -46,14 +48,17 @@ type Info struct {
 
 // Open opens a destination: a folder, or s3://bucket/prefix with the settings that env names. A folder that is missing is
 // made by the first write.
-func Open(dest string, env func(string) string) (Store, error) {
+func Open(dest string, env func(string) string) (Store, error) { return OpenOn(dest, env, disk.OS()) }
+
+// OpenOn opens a destination; a folder is written to by way of d.
+func OpenOn(dest string, env func(string) string, d disk.Disk) (Store, error) {
 	scheme, rest, ok := strings.Cut(dest, "://")
 	if !ok {
-		return openFolder(dest)
+		return openFolder(dest, d)
 	}
 	switch strings.ToLower(scheme) {
 	case "file":
-		return openFolder(rest)
+		return openFolder(rest, d)
 	case "s3":
 		bucket, prefix, _ := strings.Cut(rest, "/")
 		if strings.ContainsAny(bucket, "@:") { // Not repeated in the message: it may be a key.
