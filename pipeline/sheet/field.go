@@ -38,7 +38,10 @@ func heading(text string) (field, unit string) {
 				continue
 			}
 			f, ok := field1(text[:i])
-			if _, known := schema.ParseUnit(text[i+len(separator):]); ok && known {
+			if !ok {
+				continue
+			}
+			if _, known := schema.ParseUnit(text[i+len(separator):]); known {
 				return f, text[i+len(separator):]
 			}
 		}
@@ -46,7 +49,13 @@ func heading(text string) (field, unit string) {
 	return "", ""
 }
 
+// longestField is how many letters a field's name has at the most.
+const longestField = 24
+
 func field1(text string) (string, bool) {
+	if !short(text) {
+		return "", false // A whole line, as it is one cell under another separator.
+	}
 	name := strings.Trim(entry.Fold(strings.TrimSpace(text)), "_:")
 	for _, f := range fields {
 		if f == name {
@@ -55,4 +64,15 @@ func field1(text string) (string, bool) {
 	}
 	f, ok := words[name]
 	return f, ok
+}
+
+// short reports whether a text has few enough letters for a field's name.
+func short(text string) bool {
+	n := 0
+	for i := 0; i < len(text) && n <= longestField; i++ {
+		if c := text[i] | 0x20; c >= 'a' && c <= 'z' {
+			n++
+		}
+	}
+	return n <= longestField
 }
