@@ -1,6 +1,7 @@
 package pipeline
 
 import (
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -30,7 +31,12 @@ type job struct {
 	group    *group           // Jobs that land together with it; nil when it stands alone.
 	stale    []recording      // What the lake holds of the recording and the recording no longer has.
 	anew     bool             // The archive has lost its bytes: they are stored again, and the run with them.
+
+	held map[string][]byte // Bytes of small files that were archived just now, by SHA-256: they need not be unpacked to be read.
 }
+
+// heldWhole is how large a file is held in memory at the most between archiving and reading it.
+const heldWhole = 8 << 20
 
 func (j *job) names() string {
 	list := make([]string, len(j.members))
@@ -114,17 +120,17 @@ func (s stoppable) Read(p []byte) (int, error) {
 
 // archive stores the members' bytes. A file that changed since it was hashed is refused: it is still being written.
 func (j *job) archive(ctx context.Context, w *lake.Writer) error {
+	j.held = map[string][]byte{}
 	for i, path := range j.paths {
 		if slices.Contains(j.paths[:i], path) {
 			continue // Members of one archive.
 		}
-		f, err := os.Open(path)
+		blob, data, err := store(ctx, w, path)
 		if err != nil {
 			return err
 		}
-		blob, err := w.Archive(ctx, f)
-		if err := errors.Join(err, f.Close()); err != nil {
-			return err
+		if data != nil {
+			j.held[blob.SHA256] = data
 		}
 		if blob.SHA256 != j.members[i].SHA256 {
 			return fmt.Errorf("read %s: %w", j.members[i].Source, errChanging)
@@ -132,6 +138,38 @@ func (j *job) archive(ctx context.Context, w *lake.Writer) error {
 	}
 	return j.archiveDatabases(ctx, w)
 }
+
+// store archives a file, and gives the bytes of a small one, which are those that the archive has.
+func store(ctx context.Context, w *lake.Writer, path string) (b lake.Blob, data []byte, err error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return b, nil, err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	info, err := f.Stat()
+	if err != nil {
+		return b, nil, err
+	}
+	if info.Size() > heldWhole {
+		b, err = w.Archive(ctx, f)
+		return b, nil, err
+	}
+	room := bytes.NewBuffer(make([]byte, 0, info.Size()+bytes.MinRead))
+	if _, err := room.ReadFrom(io.LimitReader(stoppable{ctx, f}, heldWhole+1)); err != nil {
+		return b, nil, err
+	}
+	if room.Len() > heldWhole { // It has grown.
+		b, err = w.Archive(ctx, io.MultiReader(room, f))
+		return b, nil, err
+	}
+	b, err = w.Archive(ctx, bytes.NewReader(room.Bytes()))
+	return b, room.Bytes(), err
+}
+
+// inMemory is a file's bytes, opened.
+type inMemory struct{ *bytes.Reader }
+
+func (inMemory) Close() error { return nil }
 
 // errChanging says that a log is still being written.
 var errChanging = errors.New("it changed while it was read: try again when it is complete")
@@ -145,8 +183,12 @@ type refused struct {
 // read gives the logs of the job's sources from the archive, part by part, and the sources that cannot be read. The error is
 // a *lostError when the archive has lost one: nothing can be said of it then.
 func (j *job) read(ctx context.Context, s *shelf, l *lake.Lake) (parts [][]schema.Log, bad []refused, err error) {
+	defer func() { j.held = nil }()
 	for _, m := range j.members {
 		w := watch{open: func() (io.ReadCloser, error) { return l.OpenArchive(m.SHA256) }}
+		if data, ok := j.held[m.SHA256]; ok {
+			w.open = func() (io.ReadCloser, error) { return inMemory{bytes.NewReader(data)}, nil }
+		}
 		own, err := s.logs(ctx, m, w.Open)
 		switch {
 		case ctx.Err() != nil:

@@ -33,6 +33,8 @@ type Lake struct {
 	grace time.Duration
 	held  atomic.Pointer[lock] // Of this process's writer; nil where it has none.
 	firm  sync.Map             // Folders whose names this process has made durable, relative to root.
+
+	coders coders
 }
 
 // Option changes how a lake is opened.
@@ -48,7 +50,7 @@ func WithGrace(d time.Duration) Option { return func(l *Lake) { l.grace = d } }
 func WithDisk(d disk.Disk) Option { return func(l *Lake) { l.disk = d } }
 
 func newLake(path string, opts []Option) *Lake {
-	l := &Lake{root: filepath.Clean(path), disk: disk.OS(), clock: time.Now, grace: time.Hour}
+	l := &Lake{root: filepath.Clean(path), disk: disk.OS(), clock: time.Now, grace: time.Hour, coders: newCoders()}
 	for _, o := range opts {
 		o(l)
 	}
