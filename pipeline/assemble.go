@@ -84,11 +84,10 @@ func (r *Recipe) assemble(id string, sh schema.Sheet, logs []schema.Log) (schema
 func finish(data *schema.RunData, ctx derive.Context) {
 	f, id := data.Frame, data.Run.ID
 	data.Findings = append(data.Findings, derive.Columns(f, ctx)...)
-	segments, found := segment.Find(f, segment.Context{Vehicle: ctx.Vehicle, Test: data.Run.Test, DynoKind: data.Run.DynoKind, Gear: ctx.SheetGear})
-	data.Segments = segments
+	segments, curves, found := segment.All(f, segment.Context{Vehicle: ctx.Vehicle, Test: data.Run.Test, DynoKind: data.Run.DynoKind, Gear: ctx.SheetGear})
+	data.Segments, data.Curves = segments, curves
 	data.Findings = append(data.Findings, found...)
 	data.Findings = append(data.Findings, derive.Coastdown(f, segments, ctx)...)
-	data.Curves = segment.Curves(f, segments)
 	for i := range data.Segments {
 		data.Segments[i].RunID = id
 	}

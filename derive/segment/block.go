@@ -100,7 +100,7 @@ func (b *block) thin(column []float64) cells {
 		return c
 	}
 	cell := -1
-	var times []float64
+	times := make([]float64, 0, b.row1-b.row0)
 	for i := b.row0; i < b.row1; i++ {
 		t, x := b.frame.T[i], column[i]
 		if math.IsNaN(x) || math.IsInf(x, 0) {
@@ -206,7 +206,7 @@ func (c cells) slope(next int) float64 {
 func spacing(t []float64) []float64 {
 	const enough = 4096
 	stride := max(1, len(t)/enough)
-	var d []float64
+	d := make([]float64, 0, len(t)/stride+1)
 	for i := 1; i < len(t); i += stride {
 		d = append(d, t[i]-t[i-1])
 	}

@@ -1,7 +1,6 @@
 package segment
 
 import (
-	"maps"
 	"math"
 	"slices"
 
@@ -43,8 +42,13 @@ type axis struct {
 //
 // Power bins take the rows on the low-speed side of the pull's peak power, beyond which the same power comes again.
 func Curves(f *schema.Frame, segments []schema.Segment) []schema.Curve {
-	var out []schema.Curve
 	f, _ = clean(f)
+	return curves(f, segments)
+}
+
+// curves reduces the pulls of a frame that is clean.
+func curves(f *schema.Frame, segments []schema.Segment) []schema.Curve {
+	var out []schema.Curve
 	for _, seg := range segments {
 		if seg.Pull == nil || seg.Row1 <= seg.Row0 || seg.Row1 >= f.Len() {
 			continue
@@ -82,8 +86,10 @@ func cut(f *schema.Frame, r0, r1 int) rows {
 
 // fill draws a column between its values, or holds a state, never across a gap.
 func fill(t, x []float64, state bool) []float64 {
-	out := slices.Clone(x)
-	var times []float64
+	if !slices.ContainsFunc(x, math.IsNaN) {
+		return x
+	}
+	out, times := slices.Clone(x), make([]float64, 0, len(x))
 	for i, v := range x {
 		if !math.IsNaN(v) {
 			times = append(times, t[i])
@@ -169,136 +175,4 @@ func (c rows) powerAxis(p *schema.Pull) axis {
 		a.row1 = top
 	}
 	return a
-}
-
-// tally gathers one bin.
-type tally struct {
-	n       int
-	sum     []float64 // Of value times duration, by column.
-	time    []float64
-	logged  [][]float64 // By column, where quantiles or an enumeration need the values.
-	total   []float64   // Of the logged values.
-	count   []int
-	holding []map[float64]float64 // Time by code, of enumerations.
-}
-
-// bins puts a pull's rows and the lines between them into the bins of an axis.
-func (c rows) bins(a axis, seg schema.Segment) []schema.Curve {
-	tallies := map[int]*tally{}
-	of := func(k int) *tally {
-		if tallies[k] == nil {
-			m := len(c.names)
-			tallies[k] = &tally{sum: make([]float64, m), time: make([]float64, m), logged: make([][]float64, m), total: make([]float64, m), count: make([]int, m), holding: make([]map[float64]float64, m)}
-		}
-		return tallies[k]
-	}
-	for i := a.row0; i <= a.row1; i++ {
-		if math.IsNaN(a.values[i]) {
-			continue
-		}
-		y := of(int(math.Floor(a.values[i] / a.width)))
-		y.n++
-		for m, name := range c.names {
-			v := c.columns[name][i]
-			if math.IsNaN(v) {
-				continue
-			}
-			y.total[m], y.count[m] = y.total[m]+v, y.count[m]+1
-			if c.catalog[m].Quantiles || c.catalog[m].Type == "enum" {
-				y.logged[m] = append(y.logged[m], v)
-			}
-		}
-		if i < a.row1 {
-			c.line(a, i, of)
-		}
-	}
-	out := make([]schema.Curve, 0, len(tallies))
-	for _, k := range slices.Sorted(maps.Keys(tallies)) {
-		out = append(out, c.curve(a, seg, k, tallies[k]))
-	}
-	return out
-}
-
-// line adds the line from row i to the next to every bin that it passes through.
-func (c rows) line(a axis, i int, of func(int) *tally) {
-	from, to, seconds := a.values[i], a.values[i+1], c.t[i+1]-c.t[i]
-	if math.IsNaN(to) || seconds > a.gap || math.Abs(to-from) > reachBins*a.width {
-		return
-	}
-	first, last := int(math.Floor(min(from, to)/a.width)), int(math.Floor(max(from, to)/a.width))
-	for k := first; k <= last; k++ {
-		u0, u1 := 0.0, 1.0 // The part of the line inside the bin.
-		if to != from {
-			u0 = (float64(k)*a.width - from) / (to - from)
-			u1 = (float64(k+1)*a.width - from) / (to - from)
-			u0, u1 = max(min(u0, u1), 0), min(max(u0, u1), 1)
-		}
-		if u1 > u0 {
-			c.add(of(k), i, (u0+u1)/2, (u1-u0)*seconds)
-		}
-	}
-}
-
-// add counts the values at the share u of the way from row i to the next for some seconds.
-func (c rows) add(y *tally, i int, u, seconds float64) {
-	for m, name := range c.names {
-		x := c.filled[name]
-		col := &c.catalog[m]
-		v := x[i]
-		if col.Kind != schema.State {
-			v += u * (x[i+1] - x[i])
-		}
-		if math.IsNaN(v) {
-			continue
-		}
-		y.sum[m] += v * seconds
-		y.time[m] += seconds
-		if col.Type == "enum" {
-			if y.holding[m] == nil {
-				y.holding[m] = map[float64]float64{}
-			}
-			y.holding[m][v] += seconds
-		}
-	}
-}
-
-func (c rows) curve(a axis, seg schema.Segment, k int, y *tally) schema.Curve {
-	out := schema.Curve{RunID: seg.RunID, SegmentID: seg.ID, Axis: a.name, Bin: (float64(k) + 0.5) * a.width, N: y.n,
-		Mean: map[string]float64{}, P05: map[string]float64{}, P95: map[string]float64{}}
-	for m, name := range c.names {
-		col := &c.catalog[m]
-		switch {
-		case y.time[m] > 0:
-			out.Mean[name] = y.sum[m] / y.time[m]
-		case y.count[m] > 0:
-			out.Mean[name] = y.total[m] / float64(y.count[m])
-		default:
-			continue
-		}
-		if col.Type == "enum" {
-			out.Mean[name] = longest(y.holding[m], y.logged[m])
-		}
-		if col.Quantiles && len(y.logged[m]) > 0 {
-			q := stats.Quantiles(y.logged[m], 0.05, 0.95)
-			out.P05[name], out.P95[name] = q[0], q[1]
-		}
-	}
-	return out
-}
-
-// longest is the code that held for the longest time, the lower of two; without times the one logged most.
-func longest(held map[float64]float64, logged []float64) float64 {
-	if held == nil {
-		held = map[float64]float64{}
-		for _, v := range logged {
-			held[v]++
-		}
-	}
-	best := math.NaN()
-	for _, code := range slices.Sorted(maps.Keys(held)) {
-		if math.IsNaN(best) || held[code] > held[best] {
-			best = code
-		}
-	}
-	return best
 }

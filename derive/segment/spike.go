@@ -3,6 +3,7 @@ package segment
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"dynolake/derive/stats"
 	"dynolake/schema"
@@ -88,22 +89,20 @@ func beyond(col schema.Column, x []float64) []int {
 
 // spikes are the indices of spikes among values at times t.
 func spikes(t, x []float64) []int {
-	var at []int
-	var rows []int // Those with a value.
-	for i, v := range x {
-		if !math.IsNaN(v) {
-			rows = append(rows, i)
-		}
+	var rows []int // Of the values, where some are missing.
+	if slices.ContainsFunc(x, math.IsNaN) {
+		rows, t, x = present(t, x)
 	}
+	var at []int
 	least := math.NaN()
-	for k := 3; k+3 < len(rows); k++ {
-		p, i, q := rows[k-1], rows[k], rows[k+1]
-		off := math.Abs(x[i] - (x[p]+x[q])/2)
-		if (x[i]-x[p])*(x[i]-x[q]) <= 0 || off <= spikeMove*math.Abs(x[q]-x[p]) || t[q]-t[p] > spikeNear {
+	bend := func(k int) float64 { return math.Abs(x[k] - (x[k-1]+x[k+1])/2) }
+	for k := 3; k+3 < len(x); k++ {
+		before, v, after := x[k-1], x[k], x[k+1]
+		if (v-before)*(v-after) <= 0 {
 			continue
 		}
-		bend := func(j int) float64 { return math.Abs(x[rows[j]] - (x[rows[j-1]]+x[rows[j+1]])/2) }
-		if off <= spikeTimes*max(bend(k-2), bend(k+2)) {
+		off := math.Abs(v - (before+after)/2)
+		if off <= spikeMove*math.Abs(after-before) || t[k+1]-t[k-1] > spikeNear || off <= spikeTimes*max(bend(k-2), bend(k+2)) {
 			continue
 		}
 		if math.IsNaN(least) { // Only where it comes to that: sorting takes its time.
@@ -111,10 +110,26 @@ func spikes(t, x []float64) []int {
 			least = spikeLeast * (ends[1] - ends[0])
 		}
 		if off > least {
-			at = append(at, i)
+			at = append(at, k)
+		}
+	}
+	for i, k := range at {
+		if rows != nil {
+			at[i] = rows[k]
 		}
 	}
 	return at
+}
+
+// present leaves missing values out; rows are the indices of the others.
+func present(t, x []float64) (rows []int, times, values []float64) {
+	rows, times, values = make([]int, 0, len(x)), make([]float64, 0, len(x)), make([]float64, 0, len(x))
+	for i, v := range x {
+		if !math.IsNaN(v) {
+			rows, times, values = append(rows, i), append(times, t[i]), append(values, v)
+		}
+	}
+	return rows, times, values
 }
 
 // tellSpikes adds a finding for each column that holds spikes.
