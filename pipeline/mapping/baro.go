@@ -27,7 +27,7 @@ func Barometric(logs []schema.Log, claims []schema.Claim, shifts []float64, ctx 
 }
 
 func newBench(logs []schema.Log, claims []schema.Claim, shifts []float64, ctx Context) *bench {
-	return &bench{logs: logs, claims: slices.Clone(claims), shifts: shifts, ctx: ctx, traces: map[int]trace{}, states: map[int][]rest{}}
+	return &bench{logs: logs, claims: slices.Clone(claims), shifts: shifts, ctx: ctx, traces: map[int]trace{}, clocks: map[[2]int]shared{}, states: map[int][]rest{}}
 }
 
 func (b *bench) barometric() Baro {

@@ -3,6 +3,7 @@ package mapping
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"dynolake/schema"
@@ -53,7 +54,7 @@ func (n namer) claim(log schema.Log, s schema.Series, c int) schema.Claim {
 	if n.states(&claim, log, s, c); claim.Column == "" {
 		return claim
 	}
-	if numbers := finite(s, c); len(numbers) == 0 && len(claim.States) == 0 {
+	if len(claim.States) == 0 && !numeric(s, c) {
 		return schema.Claim{Scale: 1, Why: claim.Why + ", but no number was logged"}
 	}
 	if sense.key.computed && !best.computed || best.computed && best.column.Quantity == "pressure" {
@@ -208,9 +209,14 @@ func (n namer) states(claim *schema.Claim, log schema.Log, s schema.Series, c in
 		claim.Guesses = append(claim.Guesses, find(log.Source, schema.Doubt, "state_unknown", name,
 			fmt.Sprintf("%q is no state of %s that is known: left empty; add a mapping with states", text, col.Name), math.NaN(), ""))
 	}
-	if len(known) == 0 && len(finite(s, c)) == 0 && len(unknown) > 0 {
+	if len(known) == 0 && len(unknown) > 0 && !numeric(s, c) {
 		*claim = schema.Claim{Scale: 1, Guesses: claim.Guesses, Why: fmt.Sprintf("the name is that of %s, but none of its texts is known", col.Name)}
 	}
+}
+
+// numeric reports whether a channel has a number at all.
+func numeric(s schema.Series, c int) bool {
+	return c < len(s.Values) && slices.ContainsFunc(s.Values[c], func(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) })
 }
 
 // finite gives a channel's numbers, without gaps.

@@ -25,7 +25,7 @@ func (b *bench) score(i int) float64 {
 		s += 0.05 * math.Log10(float64(len(tr.v)))
 	}
 	steady := col.Name == "ambient_c" || col.Name == "baro_kpa" || col.Name == "humidity_pct"
-	if len(tr.v) > 1 && tr.sorted[0] == tr.sorted[len(tr.sorted)-1] && !steady && col.Kind == schema.Continuous {
+	if len(tr.v) > 1 && tr.low == tr.high && !steady && col.Kind == schema.Continuous {
 		s -= 0.3
 	}
 	if c.AddBaro || c.TakeBaro {
@@ -55,11 +55,8 @@ func lesser(col schema.Column, name string) float64 {
 func (b *bench) saturated(i int) bool {
 	c := b.claims[i]
 	tr := b.trace(i)
-	if c.Unit != "kPa" || len(tr.sorted) < 3 {
-		return false
-	}
-	n := len(tr.sorted)
-	return tr.sorted[n-1] == 255 && tr.sorted[n-3] == 255
+	n := len(tr.v)
+	return c.Unit == "kPa" && n >= 3 && tr.high == 255 && tr.order.nth(n-3) == 255
 }
 
 // beats reports whether claim i is to hold a column rather than claim j. It depends on what the channels are, not on their order.
@@ -172,5 +169,5 @@ func (b *bench) differ(i, j int) (gap float64, same bool) {
 
 func (b *bench) span(i int) float64 {
 	tr := b.trace(i)
-	return quantile(tr.sorted, 0.99) - quantile(tr.sorted, 0.01)
+	return tr.quantile(0.99) - tr.quantile(0.01)
 }

@@ -70,23 +70,26 @@ func (b *bench) assumedBaro() {
 func (b *bench) oneTrace() {
 	for l, log := range b.logs {
 		var list []int
+		var shapes []curve
 		for i, c := range b.claims {
 			if c.Log == l && (c.Column != "" || b.implausible(i)) {
-				if tr := b.trace(i); len(tr.v) >= 10 && distinct(tr.sorted) >= 8 {
-					list = append(list, i)
+				if tr := b.trace(i); len(tr.v) >= 10 && differ(tr.v, 8) {
+					list, shapes = append(list, i), append(shapes, curveOf(tr.v))
+				}
+			}
+		}
+		like := make([]int, len(list))
+		for i := range shapes {
+			for j := range i {
+				if shapes[i].same(shapes[j]) {
+					like[i], like[j] = like[i]+1, like[j]+1
 				}
 			}
 		}
 		most, name := 0, ""
-		for _, i := range list {
-			like := 0
-			for _, j := range list {
-				if i != j && b.sameCurve(i, j) {
-					like++
-				}
-			}
-			if _, ch := b.channel(i); like > most || like == most && ch.Name < name {
-				most, name = like, ch.Name
+		for k, i := range list {
+			if _, ch := b.channel(i); like[k] > most || like[k] == most && ch.Name < name {
+				most, name = like[k], ch.Name
 			}
 		}
 		if most >= 4 {
@@ -95,23 +98,49 @@ func (b *bench) oneTrace() {
 	}
 }
 
-func distinct(sorted []float64) int { return len(slices.Compact(slices.Clone(sorted))) }
+// differ reports whether values are at least n different ones.
+func differ(v []float64, n int) bool {
+	seen := make([]float64, 0, n)
+	for _, x := range v {
+		if len(seen) > 0 && seen[len(seen)-1] == x || slices.Contains(seen, x) {
+			continue
+		}
+		if seen = append(seen, x); len(seen) == n {
+			return true
+		}
+	}
+	return false
+}
 
-// sameCurve reports whether two channels of one length are each other's image on a straight line, value by value as logged.
-func (b *bench) sameCurve(i, j int) bool {
-	x, y := b.trace(i).v, b.trace(j).v
-	if len(x) != len(y) {
+// curve is the beginning of a channel, as logged, from its mean.
+type curve struct {
+	n   int // Values of the whole channel.
+	d   []float64
+	sum float64 // Of the squares of d.
+}
+
+func curveOf(v []float64) curve {
+	c := curve{n: len(v), d: slices.Clone(v[:min(len(v), 500)])}
+	mean := 0.0
+	for _, x := range c.d {
+		mean += x
+	}
+	mean /= float64(len(c.d))
+	for k := range c.d {
+		c.d[k] -= mean
+		c.sum += c.d[k] * c.d[k]
+	}
+	return c
+}
+
+// same reports whether two channels of one length are each other's image on a straight line, value by value as logged.
+func (c curve) same(o curve) bool {
+	if c.n != o.n || !(c.sum > 0) || !(o.sum > 0) {
 		return false
 	}
-	x, y = x[:min(len(x), 500)], y[:min(len(y), 500)]
-	var sx, sy, sxx, syy, sxy float64
-	n := float64(len(x))
-	for k := range x {
-		sx, sy = sx+x[k], sy+y[k]
+	product := 0.0
+	for k, d := range c.d {
+		product += d * o.d[k]
 	}
-	for k := range x {
-		dx, dy := x[k]-sx/n, y[k]-sy/n
-		sxx, syy, sxy = sxx+dx*dx, syy+dy*dy, sxy+dx*dy
-	}
-	return sxx > 0 && syy > 0 && sxy/math.Sqrt(sxx*syy) > 0.9995
+	return product/math.Sqrt(c.sum*o.sum) > 0.9995
 }

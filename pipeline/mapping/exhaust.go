@@ -48,7 +48,7 @@ func (b *bench) boost() *trace {
 			tr.v[k] -= orStandard(b.baro.KPa)
 		}
 	}
-	tr.sorted = slices.Sorted(slices.Values(tr.v))
+	tr.rank()
 	return &tr
 }
 
@@ -60,7 +60,7 @@ func (b *bench) exhaust(i int, boost *trace) {
 		taken = orStandard(b.baro.KPa)
 	}
 	var side, why string
-	top := quantile(tr.sorted, 0.99) - taken
+	top := tr.quantile(0.99) - taken
 	if share := loaded(tr, boost, taken); !math.IsNaN(share) {
 		switch {
 		case share >= 0.55:
@@ -89,10 +89,10 @@ func (b *bench) exhaust(i int, boost *trace) {
 
 // loaded is the share of boost that a pressure makes while boost is high; NaN without boost of 60 kPa.
 func loaded(tr trace, boost *trace, taken float64) float64 {
-	if boost == nil || len(boost.sorted) == 0 {
+	if boost == nil || len(boost.v) == 0 {
 		return math.NaN()
 	}
-	high := quantile(boost.sorted, 0.99)
+	high := boost.quantile(0.99)
 	var shares []float64
 	for k, t := range tr.t {
 		if o := boost.at(t); o >= max(60, 0.7*high) {

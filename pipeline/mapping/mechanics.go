@@ -33,7 +33,7 @@ func (b *bench) mechanics() {
 		col, _ := schema.Lookup(c.Column)
 		log, ch := b.channel(i)
 		at := *c
-		*c = unitMissing(col, log.Source, ch.Name, quantile(b.trace(i).sorted, 0.99), "nothing in the log tells in which of the trade's units it is")
+		*c = unitMissing(col, log.Source, ch.Name, b.trace(i).quantile(0.99), "nothing in the log tells in which of the trade's units it is")
 		c.Log, c.Series, c.Channel = at.Log, at.Series, at.Channel
 		b.found = append(b.found, c.Guesses...)
 	}
@@ -57,7 +57,7 @@ func (b *bench) pair(p, t int) {
 		return
 	}
 	rpm := b.trace(j)
-	top := quantile(power.sorted, 0.99)
+	top := power.quantile(0.99)
 	var ratios []float64
 	for k, at := range torque.t {
 		if w, n := power.at(at), rpm.at(at); w >= 0.3*top && w > 0 && n > idleFrom {
@@ -102,7 +102,7 @@ func (b *bench) byForce(p int) {
 		return
 	}
 	power, force, speed := b.trace(p), b.trace(f), b.trace(v)
-	top := quantile(power.sorted, 0.99)
+	top := power.quantile(0.99)
 	var ratios []float64
 	for k, at := range power.t {
 		if power.v[k] >= 0.3*top && power.v[k] > 0 {

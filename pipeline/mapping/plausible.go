@@ -3,7 +3,6 @@ package mapping
 import (
 	"fmt"
 	"math"
-	"sort"
 
 	"dynolake/schema"
 )
@@ -36,9 +35,16 @@ func (b *bench) outside(i int) float64 {
 	if low == 0 {
 		low = -zeroNoise * col.Range[1]
 	}
-	below := sort.SearchFloat64s(tr.sorted, low-shift)
-	above := len(tr.sorted) - sort.Search(len(tr.sorted), func(k int) bool { return tr.sorted[k] > col.Range[1]-shift })
-	return float64(below+above) / float64(len(tr.sorted))
+	n, low, high := 0, low-shift, col.Range[1]-shift
+	if tr.low >= low && tr.high <= high {
+		return 0
+	}
+	for _, v := range tr.v {
+		if v < low || v > high {
+			n++
+		}
+	}
+	return float64(n) / float64(len(tr.v))
 }
 
 // plausible sets a channel aside where many of its values lie outside what its column can hold, and doubts it where some do.
@@ -50,7 +56,7 @@ func (b *bench) plausible(i int) {
 		return
 	}
 	tr := b.trace(i)
-	text := fmt.Sprintf("%.3g %% of its values lie outside %g to %g %s (it reads %.5g to %.5g)", 100*share, col.Range[0], col.Range[1], col.Unit, tr.sorted[0], tr.sorted[len(tr.sorted)-1])
+	text := fmt.Sprintf("%.3g %% of its values lie outside %g to %g %s (it reads %.5g to %.5g)", 100*share, col.Range[0], col.Range[1], col.Unit, tr.low, tr.high)
 	if share > outsideLimit {
 		b.find(i, schema.Doubt, "implausible_values", text+": left unmapped; check the channel and its unit, or add a mapping", share, "1")
 		b.aside(i, fmt.Sprintf("the name is that of %s, but %s", col.Name, text))
@@ -144,9 +150,9 @@ func (b *bench) throttles() {
 		b.claims[i].Confidence -= 0.2
 		tr := b.trace(i)
 		x, _, n := b.atRest(i)
-		if spread := quantile(tr.sorted, 0.95) - quantile(tr.sorted, 0.05); len(tr.v) > 1 && (spread < 5 && quantile(tr.sorted, 0.5) > 30 || n > 0 && x > 40) {
+		if spread := tr.quantile(0.95) - tr.quantile(0.05); len(tr.v) > 1 && (spread < 5 && tr.quantile(0.5) > 30 || n > 0 && x > 40) {
 			text := "it stands open where a pedal is up: an intake flap, not the pedal; left unmapped"
-			b.find(i, schema.Doubt, "throttle_no_pedal", text, quantile(tr.sorted, 0.5), "%")
+			b.find(i, schema.Doubt, "throttle_no_pedal", text, tr.quantile(0.5), "%")
 			b.aside(i, "the name may be that of pedal_pct, but "+text)
 			continue
 		}
@@ -158,16 +164,19 @@ func (b *bench) throttles() {
 func (b *bench) oddities() {
 	for i, c := range b.claims {
 		col, ok := schema.Lookup(c.Column)
+		if !ok || col.Quantity != "percentage" && c.Column != "lambda_ratio" {
+			continue
+		}
 		tr := b.trace(i)
-		if low := quantile(tr.sorted, 0.01); c.Column == "lambda_ratio" && c.Rule == "" && low > 8 {
+		if low := tr.quantile(0.01); c.Column == "lambda_ratio" && c.Rule == "" && low > 8 {
 			b.find(i, schema.Doubt, "unit_contradicted", fmt.Sprintf("it never falls below %.3g: it looks like an air-fuel ratio rather than lambda; left unmapped, add a mapping with factor: 1 over the stoichiometric ratio of its scale, or with factor: 1 if it is lambda", low), low, "1")
 			b.aside(i, "the name is that of lambda_ratio, but it reads like an air-fuel ratio: add a mapping with its factor")
 			continue
 		}
-		if !ok || col.Quantity != "percentage" || c.Scale != 1 || c.Unit != "%" || c.Rule != "" || len(tr.v) < 5 {
+		if col.Quantity != "percentage" || c.Scale != 1 || c.Unit != "%" || c.Rule != "" || len(tr.v) < 5 {
 			continue
 		}
-		if top := tr.sorted[len(tr.sorted)-1]; top > 0.5 && top <= 1.05 && tr.sorted[0] >= 0 && fractional(tr.v) {
+		if top := tr.high; top > 0.5 && top <= 1.05 && tr.low >= 0 && fractional(tr.v) {
 			b.find(i, schema.Doubt, "unit_contradicted", fmt.Sprintf("stated as %%, but it never exceeds %.3g: it looks like a share of 1; kept as stated, add a mapping with factor: 100 if it is one", top), top, "%")
 		}
 	}

@@ -80,8 +80,8 @@ func (b *bench) zero(i int) (schema.Reference, string, float64) {
 
 // lowest is where a channel's values begin, but for zeros, which recorders write where they have none.
 func (b *bench) lowest(i int) float64 {
-	v := slices.DeleteFunc(slices.Clone(b.trace(i).sorted), func(x float64) bool { return x == 0 })
-	return quantile(v, 0.02)
+	v := slices.DeleteFunc(slices.Clone(b.trace(i).v), func(x float64) bool { return x == 0 })
+	return ranked(v).quantile(0.02)
 }
 
 func (b *bench) barometricLike(x float64) bool {

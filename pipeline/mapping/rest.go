@@ -110,7 +110,7 @@ func (b *bench) calm(log int) calm {
 	var c calm
 	if i := b.nearby("pedal_pct", log); i >= 0 {
 		c.pedal = b.trace(i)
-		if c.floor = quantile(c.pedal.sorted, 0.02); c.floor >= 25 {
+		if c.floor = c.pedal.quantile(0.02); c.floor >= 25 {
 			c.pedal = trace{} // It is never up in this log.
 		}
 	}

@@ -11,11 +11,24 @@ import (
 
 // trace is a channel's values in the stored unit, as its claim has them without barometric, on the run's common clock.
 type trace struct {
-	log    int
-	t, v   []float64
-	sorted []float64 // v in rising order.
-	reach  float64   // How far from a value its neighbour still counts, seconds.
+	log       int
+	t, v      []float64
+	low, high float64 // Of v.
+	order     *ranks  // Of v; nil without values.
+	reach     float64 // How far from a value its neighbour still counts, seconds.
 }
+
+// rank prepares what is asked of the values' order.
+func (tr *trace) rank() {
+	tr.order = ranked(tr.v)
+	tr.low, tr.high = math.Inf(1), math.Inf(-1)
+	for _, v := range tr.v {
+		tr.low, tr.high = min(tr.low, v), max(tr.high, v)
+	}
+}
+
+// quantile is the value below which a share of the values lies, NaN without any.
+func (tr trace) quantile(q float64) float64 { return tr.order.quantile(q) }
 
 // bench is one run under examination.
 type bench struct {
@@ -25,6 +38,7 @@ type bench struct {
 	ctx    Context
 	found  []schema.Finding
 	traces map[int]trace
+	clocks map[[2]int]shared // By log and series.
 	states map[int][]rest
 	baro   Baro
 }
@@ -68,26 +82,71 @@ func (b *bench) trace(i int) trace {
 	c := b.claims[i]
 	s := b.logs[c.Log].Series[c.Series]
 	tr := trace{log: c.Log}
-	shift := b.clock(c.Log)
-	values := s.Values[c.Channel]
+	values, clock := s.Values[c.Channel], b.sharedClock(c.Log, c.Series)
 	n := min(len(s.T), len(values))
-	tr.t, tr.v = make([]float64, 0, n), make([]float64, 0, n)
-	for k := range n {
-		if v := values[k]*c.Scale + c.Offset; !math.IsNaN(v) && !math.IsInf(v, 0) && !math.IsNaN(s.T[k]) {
-			tr.t = append(tr.t, s.T[k]+shift)
+	tr.v = make([]float64, 0, n)
+	for k, x := range values[:n] {
+		if v := x*c.Scale + c.Offset; !math.IsNaN(v) && !math.IsInf(v, 0) && !math.IsNaN(s.T[k]) {
 			tr.v = append(tr.v, v)
 		}
 	}
-	if !sort.Float64sAreSorted(tr.t) {
-		sort.Stable(byTime(tr))
+	if clock.t != nil && len(tr.v) == len(clock.t) {
+		tr.t, tr.reach = clock.t, clock.reach
+	} else {
+		b.times(&tr, s, values[:n], c)
 	}
-	tr.sorted = slices.Clone(tr.v)
-	slices.Sort(tr.sorted)
-	if tr.reach = 3 * usualStep(tr.t); !(tr.reach > 1.5) {
-		tr.reach = 1.5
-	}
+	tr.rank()
 	b.traces[i] = tr
 	return tr
+}
+
+// times gives a trace the times of those of the values that it keeps, in order.
+func (b *bench) times(tr *trace, s schema.Series, values []float64, c schema.Claim) {
+	shift := b.clock(c.Log)
+	tr.t = make([]float64, 0, len(tr.v))
+	for k, x := range values {
+		if v := x*c.Scale + c.Offset; !math.IsNaN(v) && !math.IsInf(v, 0) && !math.IsNaN(s.T[k]) {
+			tr.t = append(tr.t, s.T[k]+shift)
+		}
+	}
+	if !sort.Float64sAreSorted(tr.t) {
+		sort.Stable(byTime(*tr))
+	}
+	tr.reach = reachOf(tr.t)
+}
+
+// shared is the clock of a series' channels that have a value in each of its rows; without times where it is out of order.
+type shared struct {
+	t     []float64
+	reach float64
+}
+
+func (b *bench) sharedClock(log, series int) shared {
+	key := [2]int{log, series}
+	if c, ok := b.clocks[key]; ok {
+		return c
+	}
+	var c shared
+	shift, t := b.clock(log), b.logs[log].Series[series].T
+	c.t = make([]float64, len(t))
+	for k := range t {
+		c.t[k] = t[k] + shift
+	}
+	if slices.ContainsFunc(c.t, math.IsNaN) || !sort.Float64sAreSorted(c.t) {
+		c = shared{}
+	} else {
+		c.reach = reachOf(c.t)
+	}
+	b.clocks[key] = c
+	return c
+}
+
+// reachOf is how far from a value its neighbour still counts, seconds.
+func reachOf(t []float64) float64 {
+	if reach := 3 * usualStep(t); reach > 1.5 {
+		return reach
+	}
+	return 1.5
 }
 
 // usualStep is the median of the steps between times, NaN without any.
@@ -151,15 +210,15 @@ func (tr trace) within(t0, t1 float64) []float64 {
 
 func median(v []float64) float64 {
 	s := slices.DeleteFunc(slices.Clone(v), math.IsNaN)
-	slices.Sort(s)
-	switch n := len(s); {
-	case n == 0:
+	n := len(s)
+	if n == 0 {
 		return math.NaN()
-	case n%2 == 0:
-		return (s[n/2-1] + s[n/2]) / 2
-	default:
-		return s[n/2]
 	}
+	middle := stats.Nth(s, n/2)
+	if n%2 == 0 {
+		return (slices.Max(s[:n/2]) + middle) / 2 // What Nth left before the middle is none of it larger.
+	}
+	return middle
 }
 
 // best is the surest claim of a column, in one log or, with log -1, in any; -1 when there is none.

@@ -40,7 +40,7 @@ func (b *bench) unitOf(i int, col schema.Column) bool {
 	if c.Unit != "" {
 		return b.unitHolds(i, col, x, n)
 	}
-	low, high := tr.sorted[0], quantile(tr.sorted, 0.99)
+	low, high := tr.low, tr.quantile(0.99)
 	if n > 0 {
 		if like := likeUnits(x, b.baro.KPa); len(like) == 1 {
 			b.assume(i, like[0], fmt.Sprintf("it reads %.4g at rest, which is barometric in it and in no other", x))
@@ -77,10 +77,10 @@ func (b *bench) unitHolds(i int, col schema.Column, x float64, n int) bool {
 	if n == 0 || col.Reference != schema.Absolute || math.Abs(x-b.baro.KPa) <= 2*restTolerance || c.Scale == 0 {
 		return true
 	}
-	high := quantile(tr.sorted, 0.99)
+	high := tr.quantile(0.99)
 	for _, like := range likeUnits((x-c.Offset)/c.Scale, b.baro.KPa) {
 		u, _ := schema.ParseUnit(like)
-		if top := high / c.Scale * u.Factor; like == c.Unit || top > 700 || (math.Abs(x) <= restTolerance && tr.sorted[0] < x/2) {
+		if top := high / c.Scale * u.Factor; like == c.Unit || top > 700 || (math.Abs(x) <= restTolerance && tr.low < x/2) {
 			continue // What falls to zero is a gauge pressure with an offset.
 		}
 		text := fmt.Sprintf("stated as %s, but it reads %.4g at rest, which is barometric in %s: left unmapped; add a mapping with unit: %s", c.Unit, (x-c.Offset)/c.Scale, like, like)
@@ -136,7 +136,7 @@ func (b *bench) rail(i int, col schema.Column) {
 	if c.Rule != "" || len(tr.v) == 0 {
 		return
 	}
-	high := quantile(tr.sorted, 0.99)
+	high := tr.quantile(0.99)
 	switch {
 	case c.Unit == "" && high > 40000 && col.Plausible(high):
 		b.assume(i, "kPa", fmt.Sprintf("it reaches %.4g, which a rail does in no other", high))
@@ -154,7 +154,7 @@ func (b *bench) rail(i int, col schema.Column) {
 // runs reports whether the engine turns somewhere in a log.
 func (b *bench) runs(log int) bool {
 	i := b.nearby("engine_speed_rpm", log)
-	return i >= 0 && quantile(b.trace(i).sorted, 0.9) > idleFrom
+	return i >= 0 && b.trace(i).quantile(0.9) > idleFrom
 }
 
 // difference looks whether a filter's pressure loss is one: before the filter alone it would read barometric at rest.
@@ -170,8 +170,8 @@ func (b *bench) difference(i int) {
 		return
 	}
 	if c.Unit == "" && c.Rule == "" {
-		text := fmt.Sprintf("no unit, and %.4g to %.4g may be several: left unmapped; add a mapping with its unit", b.trace(i).sorted[0], quantile(b.trace(i).sorted, 1))
-		b.find(i, schema.Doubt, "unit_missing", text, quantile(b.trace(i).sorted, 1), "")
+		text := fmt.Sprintf("no unit, and %.4g to %.4g may be several: left unmapped; add a mapping with its unit", b.trace(i).low, b.trace(i).quantile(1))
+		b.find(i, schema.Doubt, "unit_missing", text, b.trace(i).quantile(1), "")
 		b.aside(i, "the name is that of dpf_delta_kpa; "+text)
 	}
 }
