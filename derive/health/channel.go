@@ -1,7 +1,9 @@
 package health
 
 import (
+	"iter"
 	"math"
+	"slices"
 	"sort"
 
 	"dynolake/derive/stats"
@@ -24,7 +26,7 @@ type Channel struct {
 // signal is a channel with its missing rows left out.
 type signal struct {
 	Channel
-	rows   []int // Of each value, its row.
+	rows   []int // Of each value, its row; nil where each row has one.
 	t, v   []float64
 	period float64 // s, the median step between values.
 	q02    float64 // Stored unit, without barometric, from a sample of the values.
@@ -37,33 +39,62 @@ type signal struct {
 // sampled bounds how many values quantiles are taken of: of a long log they would cost more than all else.
 const sampled = 4096
 
-func newSignal(c Channel) signal {
+// newSignal looks a channel over. periods keeps the median step of clocks by their first time, for the channels that have a value in
+// each of a clock's rows.
+func newSignal(c Channel, periods map[*float64]float64) signal {
 	s := signal{Channel: c, low: math.Inf(1), high: math.Inf(-1)}
-	n := len(c.Logged)
-	s.rows, s.t, s.v = make([]int, 0, n), make([]float64, 0, n), make([]float64, 0, n)
-	for i, v := range c.Logged {
-		if !math.IsNaN(v) && !math.IsNaN(c.T[i]) {
-			s.rows, s.t, s.v = append(s.rows, i), append(s.t, c.T[i]), append(s.v, v)
-			s.low, s.high = min(s.low, v), max(s.high, v)
-		}
+	s.present()
+	for _, v := range s.v {
+		s.low, s.high = min(s.low, v), max(s.high, v)
 	}
 	if len(s.v) < 2 {
 		return s
 	}
 	stride := max(1, len(s.v)/sampled)
-	var values, steps []float64
+	values := make([]float64, 0, len(s.v)/stride+1)
 	for i := 0; i < len(s.v); i += stride {
 		values = append(values, s.stored(s.v[i]))
-		if i > 0 {
-			steps = append(steps, s.t[i]-s.t[i-1])
-		}
 	}
 	s.q02, s.q98 = at(values, 0.02), at(values, 0.98)
-	if len(steps) > 0 {
-		s.period = at(steps, 0.5)
-	}
 	s.step = s.quantum()
+	if s.rows != nil {
+		s.period = period(s.t, stride, values)
+		return s
+	}
+	if known, ok := periods[&s.t[0]]; ok {
+		s.period = known
+		return s
+	}
+	s.period = period(s.t, stride, values)
+	periods[&s.t[0]] = s.period
 	return s
+}
+
+// present leaves the rows out in which the value or the time is missing. A channel without any shares its slices.
+func (s *signal) present() {
+	if !slices.ContainsFunc(s.Logged, math.IsNaN) && !slices.ContainsFunc(s.T, math.IsNaN) && len(s.T) == len(s.Logged) {
+		s.t, s.v = s.T, s.Logged
+		return
+	}
+	n := len(s.Logged)
+	s.rows, s.t, s.v = make([]int, 0, n), make([]float64, 0, n), make([]float64, 0, n)
+	for i, v := range s.Logged {
+		if !math.IsNaN(v) && !math.IsNaN(s.T[i]) {
+			s.rows, s.t, s.v = append(s.rows, i), append(s.t, s.T[i]), append(s.v, v)
+		}
+	}
+}
+
+// period is the median step of a clock, of steps a stride apart; 0 without any. It uses room up.
+func period(t []float64, stride int, room []float64) float64 {
+	steps := room[:0]
+	for i := stride; i < len(t); i += stride {
+		steps = append(steps, t[i]-t[i-1])
+	}
+	if len(steps) == 0 {
+		return 0
+	}
+	return at(steps, 0.5)
 }
 
 func at(values []float64, p float64) float64 {
@@ -115,19 +146,19 @@ type plateau struct{ from, to int }
 func (s signal) seconds(p plateau) float64 { return s.t[p.to-1] - s.t[p.from] }
 
 // plateaus lists the stretches of at least n equal values.
-func (s signal) plateaus(n int) []plateau {
-	var out []plateau
-	for from := 0; from < len(s.v); {
-		to := from + 1
-		for to < len(s.v) && s.v[to] == s.v[from] {
-			to++
+func (s signal) plateaus(n int) iter.Seq[plateau] {
+	return func(yield func(plateau) bool) {
+		for from := 0; from < len(s.v); {
+			to := from + 1
+			for to < len(s.v) && s.v[to] == s.v[from] {
+				to++
+			}
+			if to-from >= n && !yield(plateau{from, to}) {
+				return
+			}
+			from = to
 		}
-		if to-from >= n {
-			out = append(out, plateau{from, to})
-		}
-		from = to
 	}
-	return out
 }
 
 // entrySeconds is how long before a plateau its entry is looked at.

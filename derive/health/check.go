@@ -8,9 +8,12 @@ const fewest = 20
 // Check judges every channel of a run, in their order. baroKPa is the run's barometric, NaN when not known. Times of findings are
 // those of the channels' clocks.
 func Check(channels []Channel, baroKPa float64) []schema.Finding {
-	signals := make([]signal, 0, len(channels))
+	signals, periods := make([]signal, 0, len(channels)), map[*float64]float64{}
 	for _, c := range channels {
-		if s := newSignal(c); len(s.v) >= fewest && c.Column.Kind != schema.State {
+		if c.Column.Kind == schema.State {
+			continue
+		}
+		if s := newSignal(c, periods); len(s.v) >= fewest {
 			signals = append(signals, s)
 		}
 	}

@@ -87,7 +87,7 @@ func (s signal) open() []schema.Finding {
 		return nil
 	}
 	total, t0, t1 := 0.0, math.NaN(), math.NaN()
-	for _, p := range s.plateaus(fullRows) {
+	for p := range s.plateaus(fullRows) {
 		if math.Abs(s.stored(s.v[p.from])-coldEnd) > 0.06 || s.seconds(p) < fullSeconds {
 			continue
 		}
@@ -109,7 +109,7 @@ func (s signal) saturated(all []signal, baro float64) []schema.Finding {
 		return nil
 	}
 	total, t0, t1, hard := 0.0, math.NaN(), math.NaN(), false
-	for _, p := range s.plateaus(fullRows) {
+	for p := range s.plateaus(fullRows) {
 		if s.v[p.from] != s.high || s.seconds(p) < fullSeconds || s.Column.Name == "lambda_ratio" && !loaded(all, s.t[p.from], s.t[p.to-1]) {
 			continue // Lean beyond the sensor's range is how a diesel coasts and idles.
 		}
@@ -157,7 +157,7 @@ func (s signal) clipped() []schema.Finding {
 	}
 	top := s.plateaus(clipRows)
 	total, rows, t0, t1, steep := 0.0, 0, math.NaN(), math.NaN(), false
-	for _, p := range top {
+	for p := range top {
 		if s.v[p.from] != s.high || s.seconds(p) < fullSeconds {
 			continue
 		}

@@ -52,7 +52,7 @@ func (s signal) dropped() (found []schema.Finding, at map[int]bool) {
 	}
 	n, seconds, t0, t1 := 0, 0.0, math.NaN(), math.NaN()
 	at = map[int]bool{}
-	for _, p := range s.plateaus(1) {
+	for p := range s.plateaus(1) {
 		if s.v[p.from] != 0 || p.from == 0 || p.to == len(s.v) || s.t[p.to]-s.t[p.from-1] > dropLong {
 			continue
 		}
@@ -140,6 +140,9 @@ func (s signal) standsOff(i int, off float64) bool {
 // missing finds long stretches of blank cells within a channel that is otherwise there.
 func (s signal) missing() []schema.Finding {
 	n, seconds, t0, t1 := 0, 0.0, math.NaN(), math.NaN()
+	if s.rows == nil {
+		return nil
+	}
 	if cells := s.rows[len(s.rows)-1] - s.rows[0] + 1; float64(len(s.rows)) < gapPresent*float64(cells) {
 		return nil
 	}

@@ -64,7 +64,7 @@ func (s signal) stuck(all []signal) []schema.Finding {
 		return nil
 	}
 	total, t0, t1, level, by := 0.0, math.NaN(), math.NaN(), 0.0, ""
-	for _, p := range s.plateaus(stuckRows) {
+	for p := range s.plateaus(stuckRows) {
 		if s.seconds(p) < rule.seconds || s.v[p.from] == 0 && restsAtZero(s.Column.Name) {
 			continue
 		}
