@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"strings"
 	"time"
 
 	"dynolake/schema"
@@ -146,14 +147,22 @@ func soundCurves(curves []schema.Curve) bool {
 	for _, c := range table.Columns {
 		types[c.Name] = c.Type
 	}
+	var kinds [3]map[string]string // Of means, p05 and p95, by the name without its ending.
+	for i, ending := range []string{"", "_p05", "_p95"} {
+		kinds[i] = map[string]string{}
+		for name, kind := range types {
+			if of, cut := strings.CutSuffix(name, ending); cut {
+				kinds[i][of] = kind
+			}
+		}
+	}
 	for _, c := range curves {
 		if _, bad := infinite(c.Bin, types["bin"]); bad {
 			return false
 		}
-		for suffix, values := range map[string]map[string]float64{"": c.Mean, "_p05": c.P05, "_p95": c.P95} {
+		for i, values := range [...]map[string]float64{c.Mean, c.P05, c.P95} {
 			for name, v := range values {
-				kind, known := types[name+suffix]
-				if _, bad := infinite(v, kind); bad || !known {
+				if kind, known := kinds[i][name]; !known || (v > math.MaxInt32 || v < -math.MaxInt32) && outside(v, kind) {
 					return false
 				}
 			}

@@ -28,9 +28,11 @@ func null(v any) bool {
 // infinite finds what a column's type cannot hold.
 func infinite(v any, kind string) (float64, bool) {
 	x, ok := v.(float64)
-	if !ok || math.IsNaN(x) {
-		return 0, false
-	}
+	return x, ok && outside(x, kind)
+}
+
+// outside reports whether a number is more than a column's type holds. NaN is not.
+func outside(x float64, kind string) bool {
 	limit := math.MaxFloat64
 	switch kind {
 	case "float32":
@@ -40,7 +42,7 @@ func infinite(v any, kind string) (float64, bool) {
 	case "int64":
 		limit = 1 << 62
 	}
-	return x, math.Abs(x) > limit
+	return math.Abs(x) > limit
 }
 
 // push appends a cell to the builder of its column.

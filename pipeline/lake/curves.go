@@ -6,6 +6,10 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/apache/arrow-go/v18/arrow"
+	"github.com/apache/arrow-go/v18/arrow/array"
+	"github.com/apache/arrow-go/v18/arrow/memory"
+
 	"dynolake/schema"
 )
 
@@ -22,14 +26,55 @@ func curveSheet(bins []bin) sheet {
 	s.cell = func(i int, column string) any { return bins[i].cell(column) }
 	s.names = func(i int) iter.Seq[string] { return bins[i].names() }
 	s.owner = func(i int) string { return bins[i].run }
+	s.array = func(mem memory.Allocator, c schema.Column, lo, hi int) arrow.Array {
+		if of, name, ok := figure(c); ok {
+			return figures(mem, bins[lo:hi], of, name)
+		}
+		return s.cells(mem, c, lo, hi)
+	}
 	filled := map[string]bool{}
 	for _, b := range bins {
 		for name := range b.names() {
-			filled[name] = filled[name] || !null(b.cell(name))
+			if !filled[name] {
+				filled[name] = !null(b.cell(name))
+			}
 		}
 	}
 	s.columns = slices.DeleteFunc(slices.Clone(table.Columns), func(c schema.Column) bool { return !filled[c.Name] })
 	return s
+}
+
+// figure tells which of a bin's maps a column of floats is from, and under which name: 0 the means, 1 the p05, 2 the p95.
+func figure(c schema.Column) (of int, name string, ok bool) {
+	if c.Type != "float32" || slices.Contains(fixed(), c.Name) {
+		return 0, "", false
+	}
+	if col, known := schema.Lookup(c.Name); known {
+		return 0, c.Name, col.Type != "enum"
+	}
+	for i, ending := range []string{"", "_p05", "_p95"} {
+		if name, cut := strings.CutSuffix(c.Name, ending); cut && i > 0 {
+			return i, name, true
+		}
+	}
+	return 0, "", false
+}
+
+// figures makes a column of one of the bins' maps.
+func figures(mem memory.Allocator, bins []bin, of int, name string) arrow.Array {
+	b := array.NewFloat32Builder(mem)
+	defer b.Release()
+	b.Reserve(len(bins))
+	for i := range bins {
+		c := &bins[i].curve
+		v, ok := [...]map[string]float64{c.Mean, c.P05, c.P95}[of][name]
+		if !ok || v != v {
+			b.UnsafeAppendBoolToBitmap(false)
+			continue
+		}
+		b.UnsafeAppend(float32(v))
+	}
+	return b.NewArray()
 }
 
 // fixed are the columns that every bin has.

@@ -67,7 +67,12 @@ func (s sheet) stretch(c schema.Column, lo, hi int) arrow.Array {
 	if s.array != nil {
 		return s.array(memory.DefaultAllocator, c, lo, hi)
 	}
-	b := array.NewBuilder(memory.DefaultAllocator, arrowType(c))
+	return s.cells(memory.DefaultAllocator, c, lo, hi)
+}
+
+// cells makes a stretch of a column cell by cell.
+func (s sheet) cells(mem memory.Allocator, c schema.Column, lo, hi int) arrow.Array {
+	b := array.NewBuilder(mem, arrowType(c))
 	defer b.Release()
 	b.Reserve(hi - lo)
 	for i := lo; i < hi; i++ {
