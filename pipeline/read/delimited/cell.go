@@ -25,6 +25,9 @@ func kindOf(cell []byte) kind {
 	if len(cell) == 0 {
 		return empty
 	}
+	if _, ok := simple(cell); ok {
+		return number
+	}
 	if k := voidOf(cell); k != word {
 		return k
 	}
@@ -84,8 +87,11 @@ func voidOf(cell []byte) kind {
 // unitBehind gives the unit that a cell repeats behind its number, such as 101.3 kPa, with the blank before it; nil when there
 // is none. A single letter without a blank counts only behind a decimal: 14.2V is a voltage, 1A may be a hexadecimal byte.
 func unitBehind(cell []byte) []byte {
-	n := bytes.IndexFunc(cell, func(r rune) bool { return (r < '0' || r > '9') && r != '.' && r != ',' && r != '-' && r != '+' })
-	if n <= 0 {
+	n := 0
+	for n < len(cell) && (cell[n] >= '0' && cell[n] <= '9' || cell[n] == '.' || cell[n] == ',' || cell[n] == '-' || cell[n] == '+') {
+		n++
+	}
+	if n == 0 || n == len(cell) {
 		return nil
 	}
 	if _, ok := shapeOf(cell[:n]); !ok {

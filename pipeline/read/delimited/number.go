@@ -166,6 +166,13 @@ var separators = [...][]byte{{','}, {'.'}, {'\''}, {' '}, {0xc2, 0xa0}, {0xe2, 0
 
 // shapeOf checks that a cell is written as a decimal number, with or without thousands separators and an exponent.
 func shapeOf(cell []byte) (shape, bool) {
+	if s, ok := simple(cell); ok {
+		return s, true
+	}
+	return thorough(cell)
+}
+
+func thorough(cell []byte) (shape, bool) {
 	var s shape
 	b := bytes.TrimPrefix(cell, []byte("\xe2\x88\x92"))
 	if len(b) > 0 && len(b) == len(cell) && (b[0] == '+' || b[0] == '-') {
@@ -205,6 +212,38 @@ func shapeOf(cell []byte) (shape, bool) {
 	}
 	s.behind = group
 	return s, total > 0 && s.sound(groups) && exponent(b)
+}
+
+// simple is shapeOf for what most cells are: digits, a sign before them and one point or comma at the most.
+func simple(cell []byte) (s shape, ok bool) {
+	if len(cell) > 64 {
+		return s, false
+	}
+	b := cell
+	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {
+		b = b[1:]
+	}
+	digits := 0
+	for i, c := range b {
+		switch {
+		case c-'0' <= 9:
+			if digits == 0 {
+				s.zero = c == '0'
+			}
+			digits++
+		case (c == '.' || c == ',') && s.last == 0:
+			s.last, s.first = c, i
+		default:
+			return shape{}, false
+		}
+	}
+	switch s.behind = digits - s.first; s.last {
+	case '.':
+		s.points = 1
+	case ',':
+		s.commas = 1
+	}
+	return s, digits > 0
 }
 
 func separatorAt(b []byte) []byte {
