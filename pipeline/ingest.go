@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"maps"
 	"runtime"
+	"runtime/debug"
 	"slices"
 	"sync"
 	"time"
@@ -178,6 +179,7 @@ func (in *ingest) collect(ctx context.Context, specs []sheet.Spec) ([]*job, erro
 // run makes the jobs in parallel and commits as it goes.
 func (in *ingest) run(ctx context.Context, jobs []*job) error {
 	in.jobs = len(jobs)
+	defer debug.SetGCPercent(debug.SetGCPercent(paceLeast)) // As the room's pace says while jobs are under way.
 	work, within := errgroup.WithContext(ctx)
 	work.SetLimit(runtime.NumCPU())
 	room := newRoom(in.memory())

@@ -21,16 +21,19 @@ func (in *ingest) memory() int64 {
 type room struct {
 	budget int64
 	free   *semaphore.Weighted
+	pace   *pace
 }
 
-func newRoom(budget int64) room { return room{budget, semaphore.NewWeighted(budget)} }
+func newRoom(budget int64) room { return room{budget, semaphore.NewWeighted(budget), &pace{}} }
 
 // work does what needs so many bytes once they are free; what needs more than there are has all of them to itself.
 func (r room) work(ctx context.Context, need int64, do func() error) error {
-	need = min(r.budget, need)
-	if err := r.free.Acquire(ctx, need); err != nil {
+	share := min(r.budget, need)
+	if err := r.free.Acquire(ctx, share); err != nil {
 		return err
 	}
-	defer r.free.Release(need)
+	defer r.free.Release(share)
+	r.pace.take(need)
+	defer r.pace.take(-need)
 	return do()
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"runtime/debug"
 	"sort"
 	"strings"
 	"time"
@@ -124,7 +123,6 @@ func writing(c *cli.Context, do making, tell func(*cli.Context, pipeline.Result,
 
 // run makes runs, with a bar that shows how far it is.
 func (do making) run(c *cli.Context, l *lake.Lake, w *lake.Writer, r *pipeline.Recipe) (pipeline.Result, time.Duration, error) {
-	defer debug.SetGCPercent(debug.SetGCPercent(50)) // A run is held in memory whole: collect sooner, at little cost in time.
 	budget, err := memory(c)
 	if err != nil {
 		return pipeline.Result{}, 0, err
