@@ -36,25 +36,28 @@ func summed(t Type) (Type, bool) {
 
 func truth(t Type) (Type, bool) { return t, t.Base == Boolean }
 
+// flagged counts what is true.
+func flagged(t Type) (Type, bool) { return Type{Base: HugeInt}, t.Base == Boolean }
+
 func counted(Type) Type { return Type{Base: BigInt} }
 
 const (
 	plain    = "$"
-	noNaN    = "arrayMap(v -> if(isNaN(v), NULL, v), [$])[1]" // Of too few rows it is NULL in DuckDB.
+	finite   = "arrayMap(v -> if(isFinite(v), v, NULL), [$])[1]" // Of too few rows it is NULL in DuckDB.
 	number64 = "toInt64($)"
 )
 
 // aggregates are those that are translated.
 func aggregates() map[string]aggregate {
-	flat := func(name string) aggregate { return aggregate{name, asDouble, toDouble, noNaN, 1} }
-	pair := func(name string) aggregate { return aggregate{name, asDouble, toDouble, noNaN, 2} }
+	flat := func(name string) aggregate { return aggregate{name, asDouble, toDouble, finite, 1} }
+	pair := func(name string) aggregate { return aggregate{name, asDouble, toDouble, finite, 2} }
 	return map[string]aggregate{
 		"count": {"count", ordered, counted, number64, 1}, "sum": {"sum", summed, keep, plain, 1}, "avg": {"avg", asDouble, toDouble, plain, 1}, "mean": {"avg", asDouble, toDouble, plain, 1},
 		"min": {"min", ordered, keep, plain, 1}, "max": {"max", ordered, keep, plain, 1},
 		"stddev_samp": flat("stddevSampStable"), "stddev": flat("stddevSampStable"), "stddev_pop": flat("stddevPopStable"),
 		"var_samp": flat("varSampStable"), "variance": flat("varSampStable"), "var_pop": flat("varPopStable"),
 		"covar_pop": pair("covarPopStable"), "covar_samp": pair("covarSampStable"), "corr": pair("corrStable"),
-		"bool_and": {"min", truth, keep, plain, 1}, "bool_or": {"max", truth, keep, plain, 1}, "count_if": {"countIf", truth, counted, number64, 1}, "countif": {"countIf", truth, counted, number64, 1},
+		"bool_and": {"min", truth, keep, plain, 1}, "bool_or": {"max", truth, keep, plain, 1}, "count_if": {"sum", flagged, keep, plain, 1}, "countif": {"sum", flagged, keep, plain, 1},
 		"median": {"", nil, toDouble, "", 1}, "quantile_cont": {"", nil, toDouble, "", 2}, "string_agg": {"", nil, keep, "", 2}, "listagg": {"", nil, keep, "", 2}, "group_concat": {"", nil, keep, "", 2},
 	}
 }
@@ -89,9 +92,10 @@ func (w *writer) aggregate(a aggregate, c *call, e *env) value {
 		fail(c.at, "DISTINCT in %s is not translated there", c.name)
 	}
 	args := w.values(c.args, e)
-	kind, ok := Type{}, true
+	var kind Type
 	parts := make([]string, len(args))
 	for i, v := range args {
+		var ok bool
 		if kind, ok = a.as(v.kind); !ok {
 			fail(c.at, "%s of %s", c.name, v.kind)
 		}
@@ -130,7 +134,7 @@ func (w *writer) quantile(c *call, e *env) value {
 		arity(c, 1)
 	}
 	x := w.value(c.args[0], e)
-	if !x.kind.Number() || !p.kind.Number() || x.kind.Base == Decimal {
+	if !x.kind.Number() || !p.kind.Number() || x.kind.Base == Decimal || x.kind.Base == Float {
 		fail(c.at, "%s of %s is not translated: cast it to DOUBLE", c.name, x.kind)
 	}
 	if c.distinct || len(c.order) > 0 {
@@ -138,26 +142,12 @@ func (w *writer) quantile(c *call, e *env) value {
 	}
 	s := w.translator.own["quantile_of"]
 	text := s.write([]value{x, {sql: convert(p, Type{Base: Double}), simple: true}})
-	const group = "groupArray(toFloat64("
 	if tail := w.behind(c, e); tail != "" {
-		at := strings.Index(text, group)
-		closing := at + len("groupArray") + len(enclosed(text[at+len("groupArray"):]))
-		text = text[:closing] + tail + text[closing:]
-	}
-	if x.kind.Base == Float {
-		return value{sql: "toFloat32(" + text + ")", kind: x.kind, simple: true}
+		const group = "groupArray"
+		end := closing(text, strings.Index(text, group)+len(group)) + 1
+		text = text[:end] + tail + text[end:]
 	}
 	return value{sql: text, kind: Type{Base: Double}, simple: true}
-}
-
-// enclosed is what stands from an opening parenthesis to its closing one.
-func enclosed(s string) string {
-	for n := 1; n <= len(s); n++ {
-		if s[n-1] == ')' && plainCall("f"+s[:n]) {
-			return s[:n]
-		}
-	}
-	return s
 }
 
 // joinedTexts writes string_agg in the order of the texts themselves.

@@ -95,26 +95,31 @@ func plainCall(s string) bool {
 			return false
 		}
 	}
+	return closing(s, open) == len(s)-1
+}
+
+// closing is where the parenthesis closes that opens at open; -1 where none does. Quoted text is passed over.
+func closing(s string, open int) int {
 	depth, quoted := 0, byte(0)
 	for i := open; i < len(s); i++ {
-		switch c := s[i]; {
+		c := s[i]
+		switch {
+		case quoted != 0 && c == '\\':
+			i++
+		case quoted == c:
+			quoted = 0
 		case quoted != 0:
-			if c == '\\' {
-				i++
-			} else if c == quoted {
-				quoted = 0
-			}
 		case c == '\'' || c == '`':
 			quoted = c
 		case c == '(':
 			depth++
 		case c == ')':
 			if depth--; depth == 0 {
-				return i == len(s)-1
+				return i
 			}
 		}
 	}
-	return false
+	return -1
 }
 
 // arithmetic writes + - * / // % as DuckDB counts: single precision stays single, whole numbers divide to fractions, and nothing divided by 0 is NULL.
@@ -135,7 +140,7 @@ func arithmetic(operator string, l, r value, at int) value {
 		}
 		return rounded(operand(l, kind)+" / "+divisor(r, kind), kind)
 	case "//", "%":
-		if !kind.whole() && !(operator == "%" && kind.Base == Double) {
+		if fraction := operator == "%" && kind.Base == Double; !kind.whole() && !fraction {
 			fail(at, "%s of %s and %s is not translated", operator, l.kind, r.kind)
 		}
 		if operator == "//" {

@@ -43,14 +43,10 @@ func convert(v value, to Type) string {
 		return v.sql
 	case v.lit != nil && v.lit.kind == Text:
 		return explicit(v, to, false, v.lit.at)
-	case v.lit != nil && to.Base == Double && v.lit.kind == Integer && from.Base != HugeInt:
-		return v.sql + "."
-	case v.lit != nil && to.Base == Double && v.lit.kind == Decimal:
-		digits, negative := strings.CutPrefix(v.lit.text, "-")
-		if strings.HasPrefix(digits, ".") {
-			digits = "0" + digits
-		}
-		return strings.Repeat("-", map[bool]int{true: 1}[negative]) + digits
+	case to.Base == Double && v.lit != nil:
+		return doubleLiteral(v)
+	case to.Base == Float && v.lit != nil && v.lit.kind == Decimal:
+		return "toFloat32(" + doubleLiteral(v) + ")"
 	}
 	switch to.Base {
 	case HugeInt:
@@ -60,9 +56,6 @@ func convert(v value, to Type) string {
 	case Decimal:
 		return "toDecimal128(" + v.sql + ", " + itoa(to.Scale) + ")"
 	case Float:
-		if v.lit != nil && v.lit.kind == Decimal {
-			return "toFloat32(" + convert(v, Type{Base: Double}) + ")"
-		}
 		return "toFloat32(" + v.sql + ")"
 	case Double:
 		return "toFloat64(" + v.sql + ")"
@@ -70,6 +63,23 @@ func convert(v value, to Type) string {
 		return "toDateTime64(" + v.sql + ", 6, 'UTC')"
 	}
 	return "CAST(" + v.sql + " AS " + to.nullable() + ")"
+}
+
+// doubleLiteral writes a number that stands in the statement as ClickHouse reads one of double precision.
+func doubleLiteral(v value) string {
+	digits, negative := strings.CutPrefix(v.lit.text, "-")
+	switch {
+	case v.kind.Base == HugeInt:
+		return "toFloat64(" + v.sql + ")"
+	case v.lit.kind == Integer:
+		digits += "."
+	case strings.HasPrefix(digits, "."):
+		digits = "0" + digits
+	}
+	if negative {
+		return "-" + digits
+	}
+	return digits
 }
 
 func (w *writer) cast(x *cast, e *env) value {
@@ -80,7 +90,6 @@ func (w *writer) cast(x *cast, e *env) value {
 // explicit writes CAST(v AS to).
 func explicit(v value, to Type, try bool, at int) string {
 	from := v.kind
-	refuse := func() { fail(at, "a cast of %s to %s is not translated", from, to) }
 	switch {
 	case from == to || from.Base == Null:
 		return convert(v, to)
@@ -88,28 +97,37 @@ func explicit(v value, to Type, try bool, at int) string {
 		return textOf(v, at)
 	case from.Base == Text:
 		return fromText(v.sql, to, try, at)
+	case from.Number() && to.Number():
+		if text, ok := numberCast(v, to); ok {
+			return text
+		}
 	case from.Base == Boolean && to.Number():
 		return "CAST(" + v.sql + " AS " + to.nullable() + ")"
 	case from.Number() && to.Base == Boolean:
 		return "toBool(" + v.in() + " <> 0)"
-	case from.Number() && to.Number() && to.Base >= from.Base && to.Base != Decimal:
-		return convert(v, to)
-	case from.whole() && to.whole():
-		return "accurateCast(" + v.sql + ", '" + to.nullable() + "')"
-	case (from.Base == Double || from.Base == Float) && to.whole(): // To the nearest, of two the even one.
-		return "accurateCast(round(" + v.sql + "), '" + to.nullable() + "')"
-	case from.Base == Double && to.Base == Float:
-		return "toFloat32(" + v.sql + ")"
-	case from.whole() && to.Base == Decimal:
-		return convert(v, to)
+	case from.time() && to.Base == Date:
+		return "toDate32(" + v.sql + ")"
 	case from.time() && to.time():
-		if to.Base == Date {
-			return "toDate32(" + v.sql + ")"
-		}
 		return convert(v, to)
 	}
-	refuse()
+	fail(at, "a cast of %s to %s is not translated", from, to)
 	return ""
+}
+
+// numberCast writes a cast of one kind of number to another.
+func numberCast(v value, to Type) (string, bool) {
+	from := v.kind
+	switch {
+	case to.Base >= from.Base && to.Base != Decimal, from.whole() && to.Base == Decimal:
+		return convert(v, to), true
+	case from.whole() && to.whole():
+		return "accurateCast(" + v.sql + ", '" + to.nullable() + "')", true
+	case from.Base >= Float && to.whole(): // To the nearest, of two the even one.
+		return "accurateCast(round(" + v.sql + "), '" + to.nullable() + "')", true
+	case from.Base == Double && to.Base == Float:
+		return "toFloat32(" + v.sql + ")", true
+	}
+	return "", false
 }
 
 func fromText(text string, to Type, try bool, at int) string {

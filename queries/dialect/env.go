@@ -15,6 +15,8 @@ type field struct {
 	name string
 	sql  string // As ClickHouse names it within the relation.
 	kind Type
+
+	absent bool // A list that is empty where it is NULL.
 }
 
 // source of a FROM under its alias.
@@ -152,5 +154,5 @@ func (e *env) find(c *column) (value, bool) {
 }
 
 func (m member) value(f field) value {
-	return value{sql: m.prefix + "." + f.sql, kind: f.kind, stored: m.rel.stored}
+	return value{sql: m.prefix + "." + f.sql, kind: f.kind, stored: m.rel.stored, absent: f.absent}
 }

@@ -41,7 +41,7 @@ func (w *writer) derived(c *compound) *relation {
 	kinds := c.kinds()
 	r := &relation{table: c.write(w, kinds, false)}
 	for i, n := range unique(c.names()) {
-		r.columns = append(r.columns, field{n, quoteName(n), kinds[i]})
+		r.columns = append(r.columns, field{n, quoteName(n), kinds[i], c.absent(i)})
 	}
 	return r
 }
@@ -105,7 +105,7 @@ func expand(items []item, e *env) []item {
 				if m.hidden[strings.ToLower(f.name)] && s.table == "" || contains(s.exclude, f.name) {
 					continue
 				}
-				all = append(all, item{&written{m.value(f)}, f.name})
+				all = append(all, item{&written{m.value(f)}, f.name, true})
 			}
 		}
 		if !found {

@@ -43,7 +43,7 @@ func functions() map[string]function {
 		"sin": of("sin", 1), "cos": of("cos", 1), "tan": of("tan", 1), "asin": of("asin", 1), "acos": of("acos", 1), "atan": of("atan", 1), "atan2": of("atan2", 2),
 		"radians": of("radians", 1), "degrees": of("degrees", 1), "pi": constant("pi()"),
 		"coalesce": coalesce, "ifnull": coalesce, "greatest": extreme, "least": extreme, "nullif": nullif, "if": choose, "mod": modulo,
-		"concat": concat, "trim": trim, "ltrim": trim, "rtrim": trim, "lower": ofText("lowerUTF8"), "lcase": ofText("lowerUTF8"), "upper": ofText("upperUTF8"), "ucase": ofText("upperUTF8"),
+		"concat": concat, "trim": trim, "ltrim": trim, "rtrim": trim, "lower": ofText("lowerUTF8"), "lcase": ofText("lowerUTF8"), "upper": upper, "ucase": upper,
 		"length": length, "len": length, "char_length": length, "character_length": length, "replace": replace, "starts_with": search("startsWith"), "prefix": search("startsWith"),
 		"ends_with": search("endsWith"), "suffix": search("endsWith"), "contains": search("position"), "substring": substring, "substr": substring, "left": ends, "right": ends, "split_part": splitPart,
 		"year": field64("toYear"), "month": field64("toMonth"), "day": field64("toDayOfMonth"), "dayofmonth": field64("toDayOfMonth"), "hour": field64("toHour"), "minute": field64("toMinute"), "quarter": field64("toQuarter"),
@@ -52,8 +52,8 @@ func functions() map[string]function {
 	}
 }
 
-func numbers(c *call, args []value, n int) {
-	arity(c, n)
+// numbers holds that all arguments are some.
+func numbers(c *call, args []value) {
 	for _, a := range args {
 		if !a.kind.Number() && a.kind.Base != Null {
 			fail(c.at, "%s of %s, want a number", c.name, a.kind)
@@ -61,8 +61,8 @@ func numbers(c *call, args []value, n int) {
 	}
 }
 
-func texts(c *call, args []value, n int) {
-	arity(c, n)
+// texts holds that all arguments are some.
+func texts(c *call, args []value) {
 	for _, a := range args {
 		if a.kind.Base != Text && a.kind.Base != Null {
 			fail(c.at, "%s of %s, want a text", c.name, a.kind)
@@ -76,7 +76,8 @@ func (v value) text() string { return convert(v, Type{Base: Text}) }
 // of is a function of numbers in double precision.
 func of(name string, n int) function {
 	return func(c *call, args []value) value {
-		numbers(c, args, n)
+		arity(c, n)
+		numbers(c, args)
 		parts := make([]string, n)
 		for i, a := range args {
 			parts[i] = convert(a, Type{Base: Double})
@@ -95,7 +96,8 @@ func constant(text string) function {
 // same is a function of a number that keeps its type.
 func same(name string) function {
 	return func(c *call, args []value) value {
-		numbers(c, args, 1)
+		arity(c, 1)
+		numbers(c, args)
 		return value{sql: name + "(" + args[0].sql + ")", kind: args[0].kind, simple: true}
 	}
 }
@@ -103,7 +105,8 @@ func same(name string) function {
 // whole64 is floor or ceil: of whole numbers they are double precision.
 func whole64(name string) function {
 	return func(c *call, args []value) value {
-		numbers(c, args, 1)
+		arity(c, 1)
+		numbers(c, args)
 		kind := args[0].kind
 		switch {
 		case kind.Base == Decimal:
@@ -117,7 +120,8 @@ func whole64(name string) function {
 }
 
 func sign(c *call, args []value) value {
-	numbers(c, args, 1)
+	arity(c, 1)
+	numbers(c, args)
 	return value{sql: "toInt32(sign(" + args[0].sql + "))", kind: Type{Base: Integer}, simple: true}
 }
 
@@ -171,6 +175,7 @@ func choose(c *call, args []value) value {
 }
 
 func modulo(c *call, args []value) value {
-	numbers(c, args, 2)
+	arity(c, 2)
+	numbers(c, args)
 	return arithmetic("%", args[0], args[1], c.at)
 }

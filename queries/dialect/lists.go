@@ -21,6 +21,9 @@ func (w *writer) lambdaOf(c *call, e *env) (list value, name string, body value)
 	if list.kind.Base != List || !ok || len(l.names) != 1 {
 		fail(c.at, "%s wants a list and a lambda of one argument", c.name)
 	}
+	if list.absent {
+		fail(c.at, "%s of a list that can be NULL is not translated", c.name)
+	}
 	inner := *e
 	inner.lambdas = map[string]Type{strings.ToLower(l.names[0]): {Base: list.kind.Of}}
 	for n, k := range e.lambdas {

@@ -18,7 +18,6 @@ type macro struct {
 	name  string
 	names []string // Of its arguments.
 	body  expr
-	group bool // Its value is of a group of rows.
 }
 
 // spelling is one that stands for a text of ClickHouse's.

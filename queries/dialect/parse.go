@@ -176,14 +176,12 @@ func (p *parser) query() *query {
 		q.order = p.sortings()
 	}
 	for p.looking("limit") || p.looking("offset") {
-		which, value := p.here().text, expr(nil)
-		p.i++
-		value = p.expr()
-		if which == "limit" {
-			q.limit = value
-		} else {
-			q.offset = value
+		part := &q.limit
+		if p.looking("offset") {
+			part = &q.offset
 		}
+		p.i++
+		*part = p.expr()
 	}
 	return q
 }
@@ -282,14 +280,15 @@ func (p *parser) item() item {
 		return item{value: v}
 	}
 	name := p.alias()
-	if name == "" {
+	named := name != ""
+	if !named {
 		if c, ok := v.(*column); ok {
 			name = c.name
 		} else {
 			name = p.written(at)
 		}
 	}
-	return item{v, name}
+	return item{v, name, named}
 }
 
 // written is how an expression without a name is called: as it is written.

@@ -106,7 +106,7 @@ func (p *parser) values(at int) source {
 		row := &selection{at: p.here().at}
 		p.must("(")
 		for i, v := range p.exprs() {
-			row.items = append(row.items, item{v, "col" + itoa(i)})
+			row.items = append(row.items, item{v, "col" + itoa(i), true})
 		}
 		p.must(")")
 		if q == nil {

@@ -75,13 +75,8 @@ func (p *parser) wordValue() expr {
 	case "case":
 		return p.choice()
 	case "cast", "try_cast":
-		if next := p.ahead(1); next.kind == operator && next.text == "(" {
-			p.i += 2
-			v := p.expr()
-			p.mustKeyword("as")
-			c := &cast{v, p.typeName(), l.text == "try_cast", l.at}
-			p.must(")")
-			return c
+		if p.opens(1) {
+			return p.castCall()
 		}
 	case "exists":
 		p.i++
@@ -95,7 +90,7 @@ func (p *parser) wordValue() expr {
 	case "interval":
 		fail(l.at, "INTERVAL is not translated")
 	case "extract", "position", "columns", "array", "struct", "map":
-		if next := p.ahead(1); next.kind == operator && (next.text == "(" || next.text == "[") {
+		if next := p.ahead(1); p.opens(1) || next.kind == operator && next.text == "[" {
 			fail(l.at, "%s is not translated", strings.ToUpper(l.text))
 		}
 	case "date", "timestamp", "timestamptz", "time":
@@ -106,10 +101,26 @@ func (p *parser) wordValue() expr {
 			return &cast{&literal{Text, value.text, value.at}, to, false, l.at}
 		}
 	}
-	if next := p.ahead(1); reserved(l.text) && !(next.kind == operator && next.text == "(" && (l.text == "left" || l.text == "right")) {
+	if called := p.opens(1) && (l.text == "left" || l.text == "right"); reserved(l.text) && !called {
 		fail(l.at, "found %q, want a value", l.raw)
 	}
 	return p.nameOrCall()
+}
+
+// opens reports whether the n-th lexeme from here is an opening parenthesis.
+func (p *parser) opens(n int) bool {
+	l := p.ahead(n)
+	return l.kind == operator && l.text == "("
+}
+
+func (p *parser) castCall() expr {
+	c := &cast{try: p.here().text == "try_cast", at: p.here().at}
+	p.i += 2
+	c.value = p.expr()
+	p.mustKeyword("as")
+	c.to = p.typeName()
+	p.must(")")
+	return c
 }
 
 func (p *parser) lambda(at int) expr {

@@ -9,8 +9,10 @@ import (
 func round(c *call, args []value) value {
 	if len(args) == 1 {
 		args = append(args, writeLiteral(&literal{Integer, "0", c.at}))
+	} else {
+		arity(c, 2)
 	}
-	numbers(c, args, 2)
+	numbers(c, args)
 	x, digits := args[0], args[1]
 	if !digits.kind.whole() {
 		fail(c.at, "round to %s digits, want a whole number", digits.kind)

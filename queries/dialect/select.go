@@ -37,6 +37,22 @@ func (c *compound) kinds() []Type {
 	return kinds
 }
 
+// absent tells of a list whether an empty one stands for NULL.
+func (c *compound) absent(i int) bool {
+	seen := map[bool]bool{}
+	for _, p := range c.parts {
+		if v := p.values[i]; v.kind.Base == List {
+			seen[v.absent] = true
+		} else if v.kind.Base == Null {
+			seen[true] = true
+		}
+	}
+	if len(seen) > 1 && c.kinds()[i].Base == List {
+		fail(-1, "a list that can be NULL is joined with one that can be empty: that is not translated")
+	}
+	return seen[true] && c.kinds()[i].Base == List
+}
+
 // write gives the SQL. Of the answer every column can hold NULL.
 func (c *compound) write(w *writer, kinds []Type, answer bool) string {
 	texts := make([]string, len(c.parts))
@@ -205,7 +221,7 @@ func (w *writer) selection(s *selection, around *env, c *compound, alone bool, q
 		w.loose = s.bare() && len(items) == 1
 		v := w.value(i.value, e)
 		w.loose = false
-		part.names, part.values = append(part.names, i.name), append(part.values, v)
+		part.names, part.values = append(part.names, w.title(i, e)), append(part.values, v)
 	}
 	part.tail += w.clauses(s, items, e)
 	if len(s.on) > 0 {

@@ -7,9 +7,17 @@ import (
 
 func ofText(name string) function {
 	return func(c *call, args []value) value {
-		texts(c, args, 1)
+		arity(c, 1)
+		texts(c, args)
 		return value{sql: name + "(" + args[0].text() + ")", kind: Type{Base: Text}, simple: true}
 	}
+}
+
+// upper leaves ß a single letter, as DuckDB does.
+func upper(c *call, args []value) value {
+	arity(c, 1)
+	texts(c, args)
+	return value{sql: "upperUTF8(replaceAll(" + args[0].text() + ", 'ß', 'ẞ'))", kind: Type{Base: Text}, simple: true}
 }
 
 // concat passes over NULL.
@@ -30,13 +38,15 @@ func concat(c *call, args []value) value {
 func trim(c *call, args []value) value {
 	name := map[string]string{"trim": "trimBoth", "ltrim": "trimLeft", "rtrim": "trimRight"}[c.name]
 	if len(args) == 2 {
-		texts(c, args, 2)
+		arity(c, 2)
+		texts(c, args)
 		if args[1].lit == nil {
 			fail(c.at, "%s wants its characters as a text in quotes", c.name)
 		}
 		return value{sql: name + "(" + args[0].text() + ", " + args[1].sql + ")", kind: Type{Base: Text}, simple: true}
 	}
-	texts(c, args, 1)
+	arity(c, 1)
+	texts(c, args)
 	return value{sql: name + "(" + args[0].text() + ")", kind: Type{Base: Text}, simple: true}
 }
 
@@ -47,13 +57,19 @@ func length(c *call, args []value) value {
 	if args[0].kind.Base == List {
 		name = "length"
 	} else {
-		texts(c, args, 1)
+		arity(c, 1)
+		texts(c, args)
 	}
-	return value{sql: "toInt64(" + name + "(" + args[0].sql + "))", kind: Type{Base: BigInt}, simple: true}
+	text := "toInt64(" + name + "(" + args[0].sql + "))"
+	if args[0].absent {
+		text = "nullIf(" + text + ", 0)"
+	}
+	return value{sql: text, kind: Type{Base: BigInt}, simple: true}
 }
 
 func replace(c *call, args []value) value {
-	texts(c, args, 3)
+	arity(c, 3)
+	texts(c, args)
 	return value{sql: "replaceAll(" + joinedAs(args, Type{Base: Text}) + ")", kind: Type{Base: Text}, simple: true}
 }
 
@@ -63,7 +79,8 @@ func search(name string) function {
 		if len(args) == 2 && args[0].kind.Base == List {
 			return has(c, args)
 		}
-		texts(c, args, 2)
+		arity(c, 2)
+		texts(c, args)
 		v := value{sql: name + "(" + joinedAs(args, Type{Base: Text}) + ")", kind: Type{Base: Boolean}, flag: true, simple: true}
 		if name == "position" {
 			v.sql, v.simple = v.sql+" > 0", false
@@ -77,7 +94,7 @@ func substring(c *call, args []value) value {
 	if n := len(args); n != 2 && n != 3 {
 		arity(c, 3)
 	}
-	texts(&call{name: c.name, at: c.at, args: c.args[:1]}, args[:1], 1)
+	texts(c, args[:1])
 	for _, a := range args[1:] {
 		if a.lit == nil || a.lit.kind != Integer || strings.HasPrefix(a.lit.text, "-") || a.lit == args[1].lit && atoiSmall(a.lit.text) < 1 {
 			fail(c.at, "%s wants whole numbers, the first of 1 or more", c.name)
@@ -93,7 +110,7 @@ func substring(c *call, args []value) value {
 // ends is left or right.
 func ends(c *call, args []value) value {
 	arity(c, 2)
-	texts(&call{name: c.name, at: c.at, args: c.args[:1]}, args[:1], 1)
+	texts(c, args[:1])
 	if l := args[1].lit; l == nil || l.kind != Integer || strings.HasPrefix(l.text, "-") {
 		fail(c.at, "%s wants a whole number of characters", c.name)
 	}
@@ -102,7 +119,7 @@ func ends(c *call, args []value) value {
 
 func splitPart(c *call, args []value) value {
 	arity(c, 3)
-	texts(&call{name: c.name, at: c.at, args: c.args[:2]}, args[:2], 2)
+	texts(c, args[:2])
 	if args[1].lit == nil || args[1].lit.text == "" || args[2].lit == nil || strings.HasPrefix(args[2].lit.text, "-") || atoiSmall(args[2].lit.text) < 1 {
 		fail(c.at, "split_part wants its separator in quotes and a whole number of 1 or more")
 	}
@@ -111,7 +128,8 @@ func splitPart(c *call, args []value) value {
 }
 
 func split(c *call, args []value) value {
-	texts(c, args, 2)
+	arity(c, 2)
+	texts(c, args)
 	if args[1].lit == nil || args[1].lit.text == "" {
 		fail(c.at, "%s wants its separator in quotes", c.name)
 	}
@@ -126,6 +144,9 @@ func has(c *call, args []value) value {
 	arity(c, 2)
 	if args[0].kind.Base != List {
 		fail(c.at, "%s of %s, want a list", c.name, args[0].kind)
+	}
+	if args[0].absent {
+		fail(c.at, "%s of a list that can be NULL is not translated", c.name)
 	}
 	kind := widestOf(c.at, []value{{kind: Type{Base: args[0].kind.Of}}, args[1]})
 	if kind.Base != args[0].kind.Of {

@@ -11,8 +11,11 @@ import (
 	"time"
 )
 
-// Column is a column of a view or of an answer, its type as DuckDB names it.
-type Column struct{ Name, Type string }
+// Column is a column of a view or of an answer.
+type Column struct {
+	Name, Type  string // The type as DuckDB names it.
+	EmptyIsNull bool   // Of a list in an answer: ClickHouse has no list that is NULL, and an empty one stands for it.
+}
 
 // Script is what to run on ClickHouse, in one session that nothing else uses meanwhile.
 type Script struct {
@@ -54,7 +57,7 @@ func New(macros string, views map[string][]Column) (*Translator, error) {
 			if err != nil {
 				return nil, fmt.Errorf("read the type of %s.%s: %w", name, c.Name, err)
 			}
-			r.columns = append(r.columns, field{name: c.Name, sql: quoteName(c.Name), kind: kind})
+			r.columns = append(r.columns, field{name: c.Name, sql: quoteName(c.Name), kind: kind, absent: kind.Base == List})
 		}
 		t.views[strings.ToLower(name)] = r
 	}
@@ -73,7 +76,7 @@ func (t *Translator) Translate(statement string, args []sql.NamedArg) (script Sc
 	kinds := c.kinds()
 	script.Answer = c.write(w, kinds, true)
 	for i, name := range c.names() {
-		script.Columns = append(script.Columns, Column{name, kinds[i].String()})
+		script.Columns = append(script.Columns, Column{name, kinds[i].String(), c.absent(i)})
 	}
 	for _, s := range slices.Backward(w.steps) {
 		script.Drop = append(script.Drop, "DROP TEMPORARY TABLE IF EXISTS "+quoteName(s.Name))
@@ -151,7 +154,7 @@ func (w *writer) step(name string, c *compound) *relation {
 	r := &relation{stored: true}
 	declared := make([]string, len(names))
 	for i, n := range names {
-		r.columns = append(r.columns, field{name: n, sql: quoteName(n), kind: kinds[i]})
+		r.columns = append(r.columns, field{name: n, sql: quoteName(n), kind: kinds[i], absent: c.absent(i)})
 		declared[i] = quoteName(n) + " " + kinds[i].nullable()
 	}
 	stepName := fmt.Sprintf("step_%d_%s", len(w.steps)+1, name)

@@ -14,7 +14,7 @@ func translator(t testing.TB) *Translator {
 	views := map[string][]Column{}
 	for name, columns := range engine.Views() {
 		for _, c := range columns {
-			views[name] = append(views[name], Column{c.Name, c.Type})
+			views[name] = append(views[name], Column{Name: c.Name, Type: c.Type})
 		}
 	}
 	tr, err := New(engine.MacrosSQL(), views)

@@ -43,10 +43,11 @@ type selection struct {
 	at       int
 }
 
-// item is an expression of a SELECT with its name, which is empty where none is given.
+// item is an expression of a SELECT with its name.
 type item struct {
 	value expr
 	name  string
+	named bool // By the statement; else the name is the expression as written.
 }
 
 // source is what stands in FROM.

@@ -11,6 +11,7 @@ type value struct {
 	lit    *literal // Where it is one.
 	flag   bool     // A truth value that ClickHouse holds as a number of 8 bits.
 	stored bool     // A column that can hold NULL by its type.
+	absent bool     // A list that is empty where it is NULL.
 	simple bool     // Needs no parentheses within a larger expression.
 }
 
@@ -119,7 +120,7 @@ func (w *writer) between(x *between, e *env) value {
 // membership writes IN: of a list as comparisons joined by OR, which is NULL where DuckDB's is.
 func (w *writer) membership(x *in, e *env) value {
 	v := w.value(x.value, e)
-	text := ""
+	var text string
 	if x.query != nil {
 		text = w.inQuery(x, v, e)
 	} else {
