@@ -77,7 +77,7 @@ func showPick(c *cli.Context, k pick) (int, error) {
 }
 
 // known makes a name that the lake does not have a fault of the command line.
-func known(ctx context.Context, s *engine.Session, p *packs.Pack, params map[string]string) error {
+func known(ctx context.Context, s engine.Asker, p *packs.Pack, params map[string]string) error {
 	err := p.Known(ctx, s, params)
 	if unknown := new(packs.Unknown); errors.As(err, &unknown) {
 		return usageError{err}

@@ -40,7 +40,7 @@ func drawAnswer(c *cli.Context, pack *packs.Pack, statement string) error {
 		return err
 	}
 	o := plot.Options{Units: units, Limits: conf.Limits}
-	return ask(c, nil, func(ctx context.Context, s *engine.Session) error {
+	return inquire(c, func(ctx context.Context, s engine.Asker) error {
 		if err := o.Times(ctx, s); err != nil {
 			return err
 		}

@@ -61,6 +61,11 @@ func publishTables(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
+	if o.Form == publish.Parquet {
+		if o.Stated, err = statedTables(c); err != nil {
+			return errors.Join(err, l.Close())
+		}
+	}
 	bar := newProgress(c)
 	o.Step = bar.step
 	report, err := publishInto(c.Context, l, c.Args().First(), o)

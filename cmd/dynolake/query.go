@@ -8,6 +8,7 @@ import (
 	"os"
 	"slices"
 
+	"dynolake/queries/dialect"
 	"dynolake/queries/engine"
 
 	"github.com/urfave/cli/v2"
@@ -26,7 +27,7 @@ func queryCommand() *cli.Command {
 			&cli.StringFlag{Name: "file", Usage: "a `f.sql` to run; - reads stdin", TakesFile: true},
 			&cli.StringFlag{Name: "plot", Usage: "draw the answer into `FILE`.svg or .png instead of printing it, where the query declares a picture", TakesFile: true},
 			&cli.DurationFlag{Name: "timeout", Usage: "stop a query that runs longer, such as `30s`"},
-		}, replyFlags()...),
+		}, append(placeFlags(), replyFlags()...)...),
 		Action: query,
 	}
 }
@@ -40,6 +41,9 @@ func query(c *cli.Context) error {
 	}
 	if c.Duration("timeout") < 0 {
 		return usagef("read --timeout %s: want a time such as 30s", c.Duration("timeout"))
+	}
+	if err := checkPlace(c); err != nil {
+		return err
 	}
 	if given != 1 || c.NArg() > 1 {
 		return usagef("query wants one of PACK/QUERY, --sql or --file; `dynolake packs` lists the queries")
@@ -77,7 +81,7 @@ func query(c *cli.Context) error {
 		return usageError{err}
 	}
 	if pack.Names(params) { // Before anything is drawn or shown; a session opens in milliseconds.
-		if err := ask(c, nil, func(ctx context.Context, s *engine.Session) error { return known(ctx, s, pack, params) }); err != nil {
+		if err := inquire(c, func(ctx context.Context, s engine.Asker) error { return known(ctx, s, pack, params) }); err != nil {
 			return err
 		}
 	}
@@ -90,7 +94,7 @@ func query(c *cli.Context) error {
 // mine makes a fault in the user's own statement one of the command line, with the file that it is in.
 func mine(c *cli.Context, err error) error {
 	var fault *engine.Fault
-	if errors.As(err, new(*engine.Refused)) || errors.As(err, &fault) && slices.Contains([]string{"Parser", "Binder", "Catalog"}, fault.Kind) {
+	if errors.As(err, new(*engine.Refused)) || errors.As(err, new(*dialect.Refused)) || errors.As(err, &fault) && slices.Contains([]string{"Parser", "Binder", "Catalog"}, fault.Kind) {
 		err = usageError{err}
 	}
 	if name := c.String("file"); err != nil && name != "" && name != "-" && errors.As(err, new(usageError)) {

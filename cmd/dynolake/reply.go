@@ -28,13 +28,19 @@ func reply(c *cli.Context, statement string, units map[string]string) error {
 		return ask(c, nil, func(ctx context.Context, s *engine.Session) error { return plan(ctx, c, s, statement) })
 	}
 	if c.String("out") == "" {
-		return answer(c, nil, statement, units)
+		return inquire(c, func(ctx context.Context, s engine.Asker) error {
+			rows, err := s.Query(ctx, statement)
+			if err != nil {
+				return err
+			}
+			return show(c, rows, withUserUnits(s, units))
+		})
 	}
 	format, err := outForm(c)
 	if err != nil {
 		return err
 	}
-	return ask(c, nil, func(ctx context.Context, s *engine.Session) error {
+	return inquire(c, func(ctx context.Context, s engine.Asker) error {
 		rows, err := s.Query(ctx, statement)
 		if err != nil {
 			return err

@@ -37,7 +37,11 @@ func ask(c *cli.Context, runs []string, do func(context.Context, *engine.Session
 	if err != nil {
 		return err
 	}
-	s, err := openSession(c, snap, conf, engine.Options{Runs: runs, Timeout: c.Duration("timeout")})
+	budget, err := memory(c)
+	if err != nil {
+		return err
+	}
+	s, err := openSession(c, snap, conf, engine.Options{Runs: runs, Timeout: c.Duration("timeout"), Memory: budget})
 	if err != nil {
 		return err
 	}
@@ -95,17 +99,6 @@ func loadPacks(c *cli.Context) (*packs.Set, error) {
 		fmt.Fprintf(c.App.ErrWriter, "dynolake: left out: %v\n", p)
 	}
 	return set, nil
-}
-
-// answer runs one statement and prints its rows.
-func answer(c *cli.Context, runs []string, statement string, units map[string]string) error {
-	return ask(c, runs, func(ctx context.Context, s *engine.Session) error {
-		rows, err := s.Query(ctx, statement)
-		if err != nil {
-			return err
-		}
-		return show(c, rows, withUserUnits(s, units))
-	})
 }
 
 // print shows rows that are held in memory.

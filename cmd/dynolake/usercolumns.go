@@ -58,7 +58,11 @@ func userColumns(c *cli.Context) ([]userColumn, error) {
 }
 
 // withUserUnits adds the units of the user's columns to those that a query declares.
-func withUserUnits(s *engine.Session, declared map[string]string) map[string]string {
+func withUserUnits(a engine.Asker, declared map[string]string) map[string]string {
+	s, ok := a.(*engine.Session)
+	if !ok {
+		return declared // What is published has none.
+	}
 	units := map[string]string{}
 	for _, view := range engine.ViewNames() {
 		for _, u := range s.UserColumns(view) {

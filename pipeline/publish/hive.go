@@ -43,7 +43,7 @@ type manifestTable struct {
 
 type manifestColumn struct {
 	Name    string `json:"name"`
-	ID      int    `json:"id"`
+	ID      int    `json:"id"` // 0 in a table that is stated, whose columns are known by name.
 	Type    string `json:"type"`
 	Unit    string `json:"unit,omitempty"`
 	Meaning string `json:"meaning"`
@@ -83,6 +83,13 @@ func (p *publication) parquet(ctx context.Context, l *lake.Lake) (Report, error)
 			return Report{}, err
 		}
 		now.Tables[def.Name], r.Tables, taken = t, append(r.Tables, m), append(taken, reused...)
+	}
+	for _, given := range p.options.Stated {
+		t, m, err := p.stated(ctx, given, old)
+		if err != nil {
+			return Report{}, err
+		}
+		now.Tables[given.Name], r.Tables = t, append(r.Tables, m)
 	}
 	if err := still(ctx, p.store, taken); err != nil {
 		return Report{}, err
@@ -214,8 +221,15 @@ func (p *publication) clear(ctx context.Context, old, now manifest, since time.T
 			return err
 		}
 	}
+	folders := []string{}
 	for _, def := range order() {
-		for info, err := range p.store.List(ctx, def.Name+"/month=") {
+		folders = append(folders, def.Name+"/month=")
+	}
+	for _, given := range p.options.Stated {
+		folders = append(folders, given.Name+"/stated-")
+	}
+	for _, folder := range folders {
+		for info, err := range p.store.List(ctx, folder) {
 			if err != nil {
 				return err
 			}

@@ -12,7 +12,10 @@ import (
 	"dynolake/pipeline/publish/store"
 )
 
-const markName = "publication.json"
+const (
+	markName = "publication.json"
+	program  = "dynolake"
+)
 
 // mark says what a destination holds. It is written first, and never changed.
 type mark struct {
@@ -34,7 +37,7 @@ func claim(ctx context.Context, s store.Store, o Options) (mark, error) {
 			return mark{}, err
 		}
 	}
-	want := mark{Program: "dynolake", Form: o.Form, Location: strings.TrimSuffix(o.Location, "/")}
+	want := mark{Program: program, Form: o.Form, Location: strings.TrimSuffix(o.Location, "/")}
 	if want.Location == "" {
 		want.Location = s.URI()
 	}

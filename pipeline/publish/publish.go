@@ -28,6 +28,7 @@ func Forms() []Form { return []Form{Iceberg, Parquet} }
 type Options struct {
 	Form     Form
 	Location string                // Where readers will find it, when that is not the destination itself.
+	Stated   []Stated              // Tables of the lake's configuration, for plain Parquet.
 	Keep     time.Duration         // How long superseded Iceberg snapshots stay readable.
 	Env      func(string) string   // Names the store's address and keys.
 	Now      func() time.Time      // Dates commits.

@@ -8,6 +8,11 @@ import (
 	"dynolake/queries/result"
 )
 
+// Asker answers statements: a Session over a lake, or another engine's over what was published of one.
+type Asker interface {
+	Query(ctx context.Context, statement string, args ...sql.NamedArg) (*result.Rows, error)
+}
+
 // Query admits one statement, runs it and gives its rows, which the caller closes. Named arguments stand for $name in it. A
 // statement that is not admitted gives a *Refused; one that the database finds wrong gives a *Fault, with its place where known.
 // Cancelling the context interrupts it, at its start and between any two rows.

@@ -46,7 +46,7 @@ type Session struct {
 	made   map[string]bool // The views that are there; guarded by making.
 }
 
-// Open starts a session over a snapshot. No file is opened yet: one that is missing or damaged is told of by the query that
+// Open starts a session over a snapshot, of a lake or of what was published of one, whose vehicles and limits are files too. No file is opened yet: one that is missing or damaged is told of by the query that
 // reads it.
 func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error) {
 	root, err := filepath.Abs(snap.Root)
@@ -63,6 +63,9 @@ func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error
 		s.files[samples] = pick(snap.Files[samples], o.Runs)
 	}
 	for view, made := range statedViews(o) {
+		if files := s.files[view]; len(files) > 0 {
+			made = publishedView(view, root, files)
+		}
 		if err == nil {
 			err = conn.run(ctx, s.stated(view, made))
 		}
@@ -159,6 +162,10 @@ func (c *connection) lock(ctx context.Context, root string) error {
 		for _, t := range schema.Tables() {
 			folder := filepath.Join(root, t.Name) + string(filepath.Separator)
 			folders = append(folders, text(folder), text(literal(folder))) // Paths are compared as they are written.
+		}
+		for _, published := range []string{"vehicles", "limits"} {
+			folder := filepath.Join(root, published) + string(filepath.Separator)
+			folders = append(folders, text(folder), text(literal(folder)))
 		}
 	}
 	return c.run(ctx, "SET GLOBAL allowed_directories = ["+strings.Join(folders, ", ")+"]; SET GLOBAL enable_external_access = false; SET GLOBAL lock_configuration = true")

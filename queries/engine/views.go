@@ -79,6 +79,19 @@ func (c *connection) tableView(ctx context.Context, kind string, t schema.Table,
 		strings.Join(names, ", "), strings.Join(paths, ", "), strings.Join(ids, ", ")), own))
 }
 
+// publishedView makes a view of what a lake stated when it was published; lists are kept as JSON there.
+func publishedView(view, root string, files []string) string {
+	columns := Views()[view]
+	names, paths := make([]string, len(columns)), make([]string, len(files))
+	for i, c := range columns {
+		names[i] = "CAST(" + ident(c.Name) + " AS " + c.Type + ") AS " + ident(c.Name)
+	}
+	for i, f := range files {
+		paths[i] = text(literal(filepath.Join(root, filepath.FromSlash(f))))
+	}
+	return "CREATE VIEW " + ident(view) + " AS SELECT " + strings.Join(names, ", ") + " FROM read_parquet([" + strings.Join(paths, ", ") + "])"
+}
+
 func emptyView(t schema.Table) string {
 	names := make([]string, len(t.Columns))
 	for i, col := range Views()[t.Name] {

@@ -7,14 +7,9 @@ import (
 	"slices"
 	"strings"
 
-	"dynolake/queries/result"
+	"dynolake/queries/engine"
 	"dynolake/schema"
 )
-
-// Asker answers a statement, as a session does.
-type Asker interface {
-	Query(ctx context.Context, statement string, args ...sql.NamedArg) (*result.Rows, error)
-}
 
 // Unknown is a name in a parameter that nothing in the lake has.
 type Unknown struct {
@@ -43,7 +38,7 @@ func (u *Unknown) Error() string {
 // Known holds the vehicle, platform and calibrations that parameters name against those in the lake: a vehicle or platform of its
 // runs or of vehicles.yaml, a calibration that the vehicle or platform asked for was run with. The error is an *Unknown for a name
 // that is not there. A lake without runs knows every name: its answers have no rows.
-func (p *Pack) Known(ctx context.Context, s Asker, params map[string]string) error {
+func (p *Pack) Known(ctx context.Context, s engine.Asker, params map[string]string) error {
 	asked := p.named(params)
 	if len(asked) == 0 {
 		return nil
@@ -91,7 +86,7 @@ func given(params map[string]string, name string) string {
 }
 
 // lakeNames lists the names there are by kind, and a run where there is one.
-func lakeNames(ctx context.Context, s Asker, vehicle, platform string) (map[string][]string, error) {
+func lakeNames(ctx context.Context, s engine.Asker, vehicle, platform string) (map[string][]string, error) {
 	const statement = `SELECT DISTINCT 'vehicle' AS kind, vehicle AS name FROM runs WHERE vehicle IS NOT NULL
 UNION SELECT 'vehicle', vehicle FROM vehicles WHERE vehicle IS NOT NULL
 UNION SELECT 'platform', platform FROM runs WHERE platform IS NOT NULL

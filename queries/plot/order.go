@@ -8,7 +8,7 @@ import (
 )
 
 // Times asks the lake in which order calibrations were first run, and which duty each platform has.
-func (o *Options) Times(ctx context.Context, s *engine.Session) error {
+func (o *Options) Times(ctx context.Context, s engine.Asker) error {
 	rows, err := s.Query(ctx, `SELECT coalesce(vehicle, ''), coalesce(calibration, ''), coalesce(platform, ''), coalesce(max(duty), '')
 		FROM runs GROUP BY vehicle, calibration, platform ORDER BY min(started_at) NULLS FIRST, vehicle, calibration, platform`)
 	if err != nil {

@@ -2,17 +2,14 @@ package store
 
 import (
 	"bytes"
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"iter"
-	"net/url"
 	"strings"
 
 	"github.com/minio/minio-go/v7"
-	"github.com/minio/minio-go/v7/pkg/credentials"
 )
 
 // tries bounds how often a request is sent before its failure is told.
@@ -29,39 +26,20 @@ func openBucket(name, prefix string, env func(string) string) (Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	region := cmp.Or(env("AWS_REGION"), env("AWS_DEFAULT_REGION"), "us-east-1")
-	host, secure, lookup := "s3."+region+".amazonaws.com", true, minio.BucketLookupAuto
-	if endpoint := cmp.Or(env("AWS_ENDPOINT_URL_S3"), env("AWS_ENDPOINT_URL")); endpoint != "" {
-		u, err := url.Parse(endpoint)
-		if err != nil || u.Host == "" || u.User != nil || u.Scheme != "http" && u.Scheme != "https" {
-			return nil, errors.New("read AWS_ENDPOINT_URL: want http://host:port or https://host, without keys")
-		}
-		host, secure, lookup = u.Host, u.Scheme == "https", minio.BucketLookupPath
+	region := regionOf(env)
+	u, given, err := endpointOf(env)
+	if err != nil {
+		return nil, err
 	}
-	client, err := minio.New(host, &minio.Options{Creds: keys, Secure: secure, Region: region, BucketLookup: lookup, MaxRetries: tries})
+	lookup := minio.BucketLookupAuto
+	if given {
+		lookup = minio.BucketLookupPath
+	}
+	client, err := minio.New(u.Host, &minio.Options{Creds: keys, Secure: u.Scheme == "https", Region: region, BucketLookup: lookup, MaxRetries: tries})
 	if err != nil {
 		return nil, errors.New("open the store: read AWS_ENDPOINT_URL and AWS_REGION: they name no S3 endpoint")
 	}
 	return &bucket{client: client, name: name, prefix: prefix}, nil
-}
-
-// keysOf finds the keys: in the environment, else in the file that it names.
-func keysOf(env func(string) string) (*credentials.Credentials, error) {
-	id, secret := env("AWS_ACCESS_KEY_ID"), env("AWS_SECRET_ACCESS_KEY")
-	if id != "" && secret != "" {
-		return credentials.NewStaticV4(id, secret, env("AWS_SESSION_TOKEN")), nil
-	}
-	if id != "" || secret != "" {
-		return nil, errors.New("read the store's keys: set both AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY")
-	}
-	if file := env("AWS_SHARED_CREDENTIALS_FILE"); file != "" {
-		keys := credentials.NewFileAWSCredentials(file, cmp.Or(env("AWS_PROFILE"), "default"))
-		if v, err := keys.GetWithContext(nil); err != nil || v.AccessKeyID == "" || v.SecretAccessKey == "" {
-			return nil, errors.New("read the store's keys: the file that AWS_SHARED_CREDENTIALS_FILE names has none under the profile of AWS_PROFILE (default)")
-		}
-		return keys, nil
-	}
-	return nil, errors.New("read the store's keys: set AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY, or name a file of them by AWS_SHARED_CREDENTIALS_FILE")
 }
 
 func (b *bucket) URI() string {
