@@ -57,6 +57,8 @@ func aggregates() map[string]aggregate {
 		"stddev_samp": flat("stddevSampStable"), "stddev": flat("stddevSampStable"), "stddev_pop": flat("stddevPopStable"),
 		"var_samp": flat("varSampStable"), "variance": flat("varSampStable"), "var_pop": flat("varPopStable"),
 		"covar_pop": pair("covarPopStable"), "covar_samp": pair("covarSampStable"), "corr": pair("corrStable"),
+		"arg_max": {"argMax", ordered, keep, plain, 2}, "arg_min": {"argMin", ordered, keep, plain, 2}, "max_by": {"argMax", ordered, keep, plain, 2}, "min_by": {"argMin", ordered, keep, plain, 2},
+		"any_value": {"any", ordered, keep, plain, 1}, "arbitrary": {"any", ordered, keep, plain, 1},
 		"bool_and": {"min", truth, keep, plain, 1}, "bool_or": {"max", truth, keep, plain, 1}, "count_if": {"sum", flagged, keep, plain, 1}, "countif": {"sum", flagged, keep, plain, 1},
 		"median": {"", nil, toDouble, "", 1}, "quantile_cont": {"", nil, toDouble, "", 2}, "string_agg": {"", nil, keep, "", 2}, "listagg": {"", nil, keep, "", 2}, "group_concat": {"", nil, keep, "", 2},
 	}
@@ -92,13 +94,14 @@ func (w *writer) aggregate(a aggregate, c *call, e *env) value {
 		fail(c.at, "DISTINCT in %s is not translated there", c.name)
 	}
 	args := w.values(c.args, e)
-	var kind Type
+	var kinds []Type
 	parts := make([]string, len(args))
 	for i, v := range args {
-		var ok bool
-		if kind, ok = a.as(v.kind); !ok {
+		kind, ok := a.as(v.kind)
+		if !ok {
 			fail(c.at, "%s of %s", c.name, v.kind)
 		}
+		kinds = append(kinds, kind)
 		parts[i] = convert(v, kind)
 		if !v.stored || v.kind != kind {
 			parts[i] = "toNullable(" + parts[i] + ")"
@@ -109,7 +112,7 @@ func (w *writer) aggregate(a aggregate, c *call, e *env) value {
 		inner = "DISTINCT " + inner
 	}
 	text := a.name + "(" + inner + ")" + w.behind(c, e)
-	return value{sql: strings.Replace(a.shell, "$", text, 1), kind: a.gives(kind), simple: a.shell != plain || c.over == nil}
+	return value{sql: strings.Replace(a.shell, "$", text, 1), kind: a.gives(kinds[0]), simple: a.shell != plain || c.over == nil}
 }
 
 // behind writes FILTER and OVER.
@@ -163,7 +166,7 @@ func (w *writer) joinedTexts(c *call, e *env) value {
 		arity(c, 1)
 	}
 	x := w.value(c.args[0], e)
-	if x.kind.Base != Text || len(c.order) != 1 || w.value(c.order[0].value, e).sql != x.sql || c.over != nil {
+	if x.kind.Base != Text || len(c.order) != 1 || c.order[0].value == nil || w.value(c.order[0].value, e).sql != x.sql || c.over != nil {
 		fail(c.at, "%s is translated of texts in their own order alone: %s(x, ', ' ORDER BY x)", c.name, c.name)
 	}
 	sort := "arraySort"

@@ -25,6 +25,9 @@ func (w *writer) unary(x *unary, e *env) value {
 }
 
 func (w *writer) binary(x *binary, e *env) value {
+	if v, ok := w.shifted(x, e); ok {
+		return v
+	}
 	l, r := w.value(x.left, e), w.value(x.right, e)
 	truth := Type{Base: Boolean}
 	switch x.operator {

@@ -38,7 +38,7 @@ func (w *writer) call(c *call, e *env) value {
 // functions are those of values that are translated.
 func functions() map[string]function {
 	return map[string]function{
-		"abs": same("abs"), "floor": whole64("floor"), "ceil": whole64("ceil"), "ceiling": whole64("ceil"), "round": round, "sign": sign,
+		"abs": same("abs"), "floor": bounded("floor"), "ceil": bounded("ceil"), "ceiling": bounded("ceil"), "round": round, "sign": sign,
 		"sqrt": of("sqrt", 1), "exp": of("exp", 1), "ln": of("log", 1), "log": of("log10", 1), "log10": of("log10", 1), "log2": of("log2", 1), "pow": of("pow", 2), "power": of("pow", 2),
 		"sin": of("sin", 1), "cos": of("cos", 1), "tan": of("tan", 1), "asin": of("asin", 1), "acos": of("acos", 1), "atan": of("atan", 1), "atan2": of("atan2", 2),
 		"radians": of("radians", 1), "degrees": of("degrees", 1), "pi": constant("pi()"),
@@ -46,8 +46,10 @@ func functions() map[string]function {
 		"concat": concat, "trim": trim, "ltrim": trim, "rtrim": trim, "lower": ofText("lowerUTF8"), "lcase": ofText("lowerUTF8"), "upper": upper, "ucase": upper,
 		"length": length, "len": length, "char_length": length, "character_length": length, "replace": replace, "starts_with": search("startsWith"), "prefix": search("startsWith"),
 		"ends_with": search("endsWith"), "suffix": search("endsWith"), "contains": search("position"), "substring": substring, "substr": substring, "left": ends, "right": ends, "split_part": splitPart,
-		"year": field64("toYear"), "month": field64("toMonth"), "day": field64("toDayOfMonth"), "dayofmonth": field64("toDayOfMonth"), "hour": field64("toHour"), "minute": field64("toMinute"), "quarter": field64("toQuarter"),
-		"date_trunc": truncate, "datetrunc": truncate, "epoch": epoch,
+		"regexp_matches": matches, "regexp_extract": matches, "regexp_replace": matches,
+		"year": partOf, "quarter": partOf, "month": partOf, "week": partOf, "day": partOf, "dayofmonth": partOf, "dayofweek": partOf, "isodow": partOf, "dayofyear": partOf, "hour": partOf, "minute": partOf, "second": partOf, "epoch": partOf,
+		"date_part": partOf, "datepart": partOf, "date_trunc": truncate, "datetrunc": truncate, "date_diff": difference, "datediff": difference, "strftime": strftime,
+		"isnan": finiteness("isNaN"), "isinf": finiteness("isInfinite"), "isfinite": finiteness("isFinite"), "trunc": same("trunc"), "cbrt": of("cbrt", 1),
 		"string_split": split, "str_split": split, "string_to_array": split, "list_contains": has, "list_has": has, "array_contains": has,
 	}
 }
@@ -102,8 +104,8 @@ func same(name string) function {
 	}
 }
 
-// whole64 is floor or ceil: of whole numbers they are double precision.
-func whole64(name string) function {
+// bounded is floor or ceil: of whole numbers they are double precision.
+func bounded(name string) function {
 	return func(c *call, args []value) value {
 		arity(c, 1)
 		numbers(c, args)
@@ -116,6 +118,15 @@ func whole64(name string) function {
 			kind = Type{Base: Double}
 		}
 		return value{sql: name + "(" + convert(args[0], kind) + ")", kind: kind, simple: true}
+	}
+}
+
+// finiteness tells numbers from those that are none, or without end.
+func finiteness(name string) function {
+	return func(c *call, args []value) value {
+		arity(c, 1)
+		numbers(c, args)
+		return value{sql: name + "(" + convert(args[0], Type{Base: Double}) + ")", kind: Type{Base: Boolean}, flag: true, simple: true}
 	}
 }
 
@@ -159,7 +170,7 @@ func extreme(c *call, args []value) value {
 func nullif(c *call, args []value) value {
 	arity(c, 2)
 	kind := widestOf(c.at, args)
-	if kind != args[0].kind && args[0].lit == nil {
+	if kind != args[0].kind && args[0].kind.Base != Null {
 		return value{sql: "CASE WHEN " + compare("=", args[0], args[1], kind) + " THEN CAST(NULL AS " + args[0].kind.nullable() + ") ELSE " + args[0].sql + " END", kind: args[0].kind}
 	}
 	return value{sql: "nullIf(" + joinedAs(args, kind) + ")", kind: kind, simple: true}

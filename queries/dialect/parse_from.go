@@ -127,10 +127,10 @@ func (p *parser) values(at int) source {
 func (p *parser) sortings() []sorting {
 	var terms []sorting
 	for {
-		if p.looking("all") {
-			fail(p.here().at, "ORDER BY ALL is not translated: name the columns")
+		var t sorting
+		if !p.keyword("all") { // Every column of the answer.
+			t.value = p.expr()
 		}
-		t := sorting{value: p.expr()}
 		if p.keyword("desc") {
 			t.desc = true
 		} else {

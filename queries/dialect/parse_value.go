@@ -88,8 +88,13 @@ func (p *parser) wordValue() expr {
 		p.i++
 		return p.lambda(l.at)
 	case "interval":
-		fail(l.at, "INTERVAL is not translated")
-	case "extract", "position", "columns", "array", "struct", "map":
+		p.i++
+		return p.interval(l.at)
+	case "extract":
+		if p.opens(1) {
+			return p.extract(l.at)
+		}
+	case "position", "columns", "array", "struct", "map":
 		if next := p.ahead(1); p.opens(1) || next.kind == operator && next.text == "[" {
 			fail(l.at, "%s is not translated", strings.ToUpper(l.text))
 		}

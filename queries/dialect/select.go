@@ -133,7 +133,14 @@ func (w *writer) query(q *query, around *env) *compound {
 
 // ending writes ORDER BY and LIMIT.
 func (w *writer) ending(q *query, c *compound, e *env) {
-	for i, t := range q.order {
+	order := q.order
+	if len(order) == 1 && order[0].value == nil {
+		order = nil
+		for i := range c.names() {
+			order = append(order, sorting{&literal{Integer, itoa(i + 1), q.at}, q.order[0].desc, q.order[0].nulls})
+		}
+	}
+	for i, t := range order {
 		if i == 0 {
 			c.order = " ORDER BY "
 		} else {
@@ -170,6 +177,9 @@ func direction(t sorting) string {
 
 // sortKey writes a term of ORDER BY: the number of a column of the answer where it names one.
 func (w *writer) sortKey(t sorting, c *compound, e *env) string {
+	if t.value == nil {
+		fail(-1, "ORDER BY ALL stands alone")
+	}
 	if l, ok := t.value.(*literal); ok && l.kind == Integer {
 		if n := atoiSmall(l.text); n < 1 || n > len(c.names()) {
 			fail(l.at, "ORDER BY %s: the answer has %d columns", l.text, len(c.names()))

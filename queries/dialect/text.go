@@ -1,7 +1,6 @@
 package dialect
 
 import (
-	"slices"
 	"strings"
 )
 
@@ -155,38 +154,22 @@ func has(c *call, args []value) value {
 	return value{sql: "has(" + args[0].sql + ", " + convert(args[1], kind) + ")", kind: Type{Base: Boolean}, flag: true, simple: true}
 }
 
-// field64 is a part of a day or instant.
-func field64(name string) function {
-	return func(c *call, args []value) value {
-		arity(c, 1)
-		if k := args[0].kind; !k.time() || k.Base == Date && slices.Contains([]string{"toHour", "toMinute"}, name) {
-			fail(c.at, "%s of %s is not translated", c.name, k)
-		}
-		return value{sql: "toInt64(" + name + "(" + args[0].sql + "))", kind: Type{Base: BigInt}, simple: true}
+// matches writes functions of a regular expression. Both engines have the same ones; ClickHouse's point meets a line break unless told not to.
+func matches(c *call, args []value) value {
+	arity(c, map[string]int{"regexp_matches": 2, "regexp_extract": 2, "regexp_replace": 3}[c.name])
+	texts(c, args)
+	if args[1].lit == nil {
+		fail(c.at, "%s wants its pattern in quotes", c.name)
 	}
-}
-
-func truncate(c *call, args []value) value {
-	arity(c, 2)
-	units := map[string]string{"year": "toStartOfYear", "quarter": "toStartOfQuarter", "month": "toStartOfMonth", "week": "toMonday", "day": "toStartOfDay", "hour": "toStartOfHour", "minute": "toStartOfMinute"}
-	if args[0].lit == nil || units[strings.ToLower(args[0].lit.text)] == "" || !args[1].kind.time() {
-		fail(c.at, "date_trunc wants 'year', 'quarter', 'month', 'week', 'day', 'hour' or 'minute' and a day or instant")
+	form := quoteText("(?-s)" + args[1].lit.text)
+	switch c.name {
+	case "regexp_matches":
+		return value{sql: "match(" + args[0].text() + ", " + form + ")", kind: Type{Base: Boolean}, flag: true, simple: true}
+	case "regexp_extract":
+		return value{sql: "regexpExtract(" + args[0].text() + ", " + form + ", 0)", kind: Type{Base: Text}, simple: true}
 	}
-	kind := args[1].kind
-	unit := strings.ToLower(args[0].lit.text)
-	if kind.Base == Date {
-		if unit == "hour" || unit == "minute" {
-			fail(c.at, "date_trunc of a day to its %s is not translated", unit)
-		}
-		return value{sql: "toDate32(" + units[unit] + "(" + args[1].sql + "))", kind: kind, simple: true}
+	if args[2].lit == nil {
+		fail(c.at, "%s wants what it puts in in quotes", c.name)
 	}
-	return value{sql: "toDateTime64(" + units[unit] + "(" + args[1].sql + "), 6, 'UTC')", kind: kind, simple: true}
-}
-
-func epoch(c *call, args []value) value {
-	arity(c, 1)
-	if b := args[0].kind.Base; b != Timestamp && b != TimestampTZ {
-		fail(c.at, "epoch of %s, want an instant", args[0].kind)
-	}
-	return value{sql: "toUnixTimestamp64Micro(" + args[0].sql + ") / 1000000.", kind: Type{Base: Double}}
+	return value{sql: "replaceRegexpOne(" + args[0].text() + ", " + form + ", " + args[2].sql + ")", kind: Type{Base: Text}, simple: true}
 }

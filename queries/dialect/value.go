@@ -60,6 +60,8 @@ func (w *writer) value(x expr, e *env) value {
 		return w.scalar(x, e)
 	case *star:
 		fail(x.at, "* stands alone in a SELECT")
+	case *interval:
+		fail(x.at, "an INTERVAL is added to a day or instant, or taken from one")
 	case *lambda:
 		fail(x.at, "a lambda stands in a function of lists")
 	}

@@ -33,6 +33,9 @@ func (w *writer) window(o *window, at int, e *env) string {
 	if len(full.order) > 0 {
 		terms := make([]string, len(full.order))
 		for i, t := range full.order {
+			if t.value == nil {
+				fail(at, "a window has no ORDER BY ALL")
+			}
 			v := w.value(t.value, e)
 			terms[i] = v.sql + direction(t)
 		}

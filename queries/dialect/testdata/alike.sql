@@ -179,3 +179,16 @@ SELECT count(*), sum(r.rows), max(r.rows) - min(rows), count(DISTINCT vehicle), 
 SELECT id, gear_ratios, gear_ratios[2] AS second, len(gear_ratios) AS n FROM vehicles ORDER BY id
 
 WITH v AS (SELECT id, gear_ratios AS g FROM vehicles) SELECT id, g FROM v WHERE g[1] IS NULL OR g[1] > 3 ORDER BY id
+
+-- More of times, patterns and groups.
+SELECT run_id, extract(year FROM started_at) AS a, date_part('dow', started_at) AS b, week(started_at) AS c, dayofyear(started_at) AS d, second(started_at) AS e, isodow(day_of(started_at)) AS f, hour(day_of(started_at)) AS g, extract(epoch FROM day_of(started_at)) AS h, date_diff('day', started_at, instant('2026-06-01T00:00:00Z')) AS i, date_diff('month', day_of(started_at), DATE '2026-06-01') AS j, date_diff('hour', started_at, instant('2026-06-01T00:00:00Z')) AS k, strftime(started_at, '%Y-%m-%d %H:%M:%S %j 100%%') AS l FROM runs ORDER BY run_id
+
+SELECT run_id, started_at + INTERVAL 1 day AS a, started_at - INTERVAL '2 hours' AS b, day_of(started_at) + INTERVAL 1 month AS c, INTERVAL 90 minutes + started_at AS d, started_at >= DATE '2026-03-05' - INTERVAL 2 days AS e, DATE '2024-02-29' + INTERVAL 1 year AS f FROM runs ORDER BY run_id
+
+SELECT operator_note, regexp_matches(operator_note, '^a.*[;]') AS a, regexp_extract(operator_note, '[0-9]+') AS b, regexp_replace(operator_note, 'a(.)', '<\1>') AS c, regexp_matches(operator_note, '\\') AS d FROM runs ORDER BY ALL
+
+SELECT test, arg_max(run_id, rows) AS a, arg_min(run_id, rows) AS b, max_by(duration_s, rows) AS c, any_value(test) AS d FROM runs GROUP BY test ORDER BY ALL DESC
+
+SELECT isnan(t_s) AS a, isfinite(boost_kpa) AS b, trunc(-t_s) AS c, trunc(boost_kpa) AS d, cbrt(t_s) AS e, nullif(gear, 2.5) AS f, nullif(2, 2.0) AS g FROM samples ORDER BY t_s
+
+SELECT vehicle, count(boost_kpa) AS n, round(max(boost_kpa), 1) AS highest_boost_kpa, round(max(engine_speed_rpm)) AS highest_rpm FROM samples JOIN runs USING (run_id) GROUP BY vehicle ORDER BY vehicle
