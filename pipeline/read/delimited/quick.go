@@ -17,23 +17,25 @@ func quick(b []byte, i int, point byte) (v float64, end int) {
 	if negative {
 		at++
 	}
-	whole, n := digits8(binary.LittleEndian.Uint64(b[at:]))
-	if n == 0 || n == 8 {
+	d := binary.LittleEndian.Uint64(b[at:]) ^ zeros
+	other := (d + above9 | d) & tops // A carry reaches only bytes behind one that is no digit, and none comes of a decimal sign.
+	n := bits.TrailingZeros64(other) >> 3
+	switch {
+	case n == 0 || n == 8:
 		return 0, i
-	}
-	at += n
-	if b[at] != point {
-		v = float64(whole)
-	} else {
-		if at+9 > len(b) {
-			return 0, i
+	case b[at+n] != point:
+		v, at = float64(eight(d<<((64-8*uint(n))&63))), at+n
+	default:
+		all := bits.TrailingZeros64(other&(other-1)) >> 3 // Where the decimals end.
+		if all == n+1 || all == 8 && b[at+8]-'0' <= 9 {
+			if v, at = split8(b, at, n); at < 0 {
+				return 0, i
+			}
+			break
 		}
-		part, n := digits8(binary.LittleEndian.Uint64(b[at+1:]))
-		if n == 0 || n == 8 {
-			return 0, i
-		}
-		at += 1 + n
-		v = float64(whole*tens[n&7]+part) / pow10[n]
+		whole := uint64(1)<<(8*uint(n)) - 1
+		d = d&whole | d>>8&^whole // The decimal sign falls out.
+		v, at = float64(eight(d<<((72-8*uint(all))&63)))/pow10[all-n-1], at+all
 	}
 	if negative {
 		v = -v
@@ -41,12 +43,29 @@ func quick(b []byte, i int, point byte) (v float64, end int) {
 	return v, at
 }
 
-// digits8 counts the ASCII digits that eight bytes begin with and gives their value; the value of eight is left to the caller.
-func digits8(w uint64) (value uint64, n int) {
-	d := w ^ 0x3030303030303030
-	other := (d + 0x7676767676767676 | d) & 0x8080808080808080 // A carry reaches only bytes behind one that is no digit.
-	n = bits.TrailingZeros64(other) >> 3
-	d <<= (64 - 8*uint(n)) & 63
+const (
+	zeros  = 0x3030303030303030 // Eight times the digit 0.
+	above9 = 0x7676767676767676 // Added, it sets the top bit of what is above 9.
+	tops   = 0x8080808080808080
+)
+
+// split8 is quick for a number whose n whole digits and decimals do not fit into eight bytes together; at is where it starts. It
+// returns -1 where there are no decimals or more than seven.
+func split8(b []byte, at, n int) (v float64, end int) {
+	if at+n+9 > len(b) {
+		return 0, -1
+	}
+	whole := eight((binary.LittleEndian.Uint64(b[at:]) ^ zeros) << ((64 - 8*uint(n)) & 63))
+	d := binary.LittleEndian.Uint64(b[at+n+1:]) ^ zeros
+	k := bits.TrailingZeros64((d+above9|d)&tops) >> 3
+	if k == 0 || k == 8 {
+		return 0, -1
+	}
+	return float64(whole*tens[k&7]+eight(d<<((64-8*uint(k))&63))) / pow10[k], at + n + 1 + k
+}
+
+// eight is the number that eight digits make, the first in the lowest byte, each as its value.
+func eight(d uint64) uint64 {
 	d = d*10 + d>>8
-	return ((d&0x000000FF000000FF)*0x000F424000000064 + (d>>16&0x000000FF000000FF)*0x0000271000000001) >> 32, n
+	return ((d&0x000000FF000000FF)*0x000F424000000064 + (d>>16&0x000000FF000000FF)*0x0000271000000001) >> 32
 }
