@@ -143,7 +143,7 @@ func arithmetic(operator string, l, r value, at int) value {
 		}
 		return rounded(operand(l, kind)+" / "+divisor(r, kind), kind)
 	case "//", "%":
-		if fraction := operator == "%" && kind.Base == Double; !kind.whole() && !fraction {
+		if !kind.whole() {
 			fail(at, "%s of %s and %s is not translated", operator, l.kind, r.kind)
 		}
 		if operator == "//" {

@@ -118,8 +118,11 @@ func (w *writer) spelled(s *spelling, c *call, e *env) value {
 	arity(c, len(s.names))
 	args := w.values(c.args, e)
 	for i, a := range args {
-		if a.kind.Base == Null {
+		switch a.kind.Base {
+		case Null:
 			args[i] = value{sql: convert(a, Type{Base: map[bool]Base{true: Double, false: Text}[s.gives.Base == Double]}), simple: true}
+		case Decimal:
+			args[i] = value{sql: convert(a, Type{Base: Double}), simple: true}
 		}
 	}
 	return value{sql: s.write(args), kind: s.gives, simple: true}

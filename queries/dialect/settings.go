@@ -17,6 +17,9 @@ func Settings() []Setting {
 		{"data_type_default_nullable", "0"},                     // Types are written out.
 		{"enable_extended_results_for_datetime_functions", "1"}, // Days before 1970 and after 2149.
 		{"session_timezone", "UTC"},
+		{"max_query_size", "16777216"}, // Of a long statement, whose translation is longer still.
+		{"max_ast_elements", "1000000"},
+		{"max_expanded_ast_elements", "2000000"},
 		{"count_distinct_implementation", "uniqExact"},
 		{"optimize_move_to_prewhere", "1"},
 	}

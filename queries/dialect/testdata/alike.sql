@@ -167,7 +167,7 @@ SELECT each_of([1.0e0, 1.2e0, 2.0e0]) AS threshold
 SELECT t.x, count(*) AS n FROM (SELECT each_of(numbers('1,2,2')) AS x) t GROUP BY t.x ORDER BY t.x
 
 -- Functions of numbers, and the macros.
-SELECT t_s, abs(-t_s) AS a, floor(t_s) AS b, ceil(-t_s) AS c, sqrt(t_s) AS d, exp(t_s / 10) AS e, ln(t_s + 1) AS f, log10(t_s + 1) AS g, pow(t_s, 2) AS h, sign(t_s - 2) AS i, floor(gear) AS j, floor(boost_kpa) AS k, abs(gear) AS l, mod(gear, 2) AS m, t_s % 0.7e0 AS n FROM samples ORDER BY t_s
+SELECT t_s, abs(-t_s) AS a, floor(t_s) AS b, ceil(-t_s) AS c, sqrt(t_s) AS d, exp(t_s / 10) AS e, ln(t_s + 1) AS f, log10(t_s + 1) AS g, pow(t_s, 2) AS h, sign(t_s - 2) AS i, floor(gear) AS j, floor(boost_kpa) AS k, abs(gear) AS l, mod(gear, 2) AS m FROM samples ORDER BY t_s
 
 SELECT t_s, bin_mid(t_s, 0.5) AS a, bin_of(t_s, 0, 5, 10) AS b, kpa_to_psi(boost_kpa) AS c, c_to_f(t_s) AS d, kw_to_hp(t_s) AS e, t975(gear) AS f, welch_half(t_s, gear, 2 * t_s, 4) AS g, welch_df(t_s, gear, 2 * t_s, 4) AS h, verdict_of(t_s - 2, t_s - 1) AS i, bin_mid(boost_kpa, 10) AS j, g_s_to_lb_min(boost_kpa) AS k, psi_to_kpa(gear) AS l FROM samples ORDER BY t_s
 
