@@ -9,6 +9,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"time"
 
 	"dynolake/schema"
 )
@@ -18,6 +19,7 @@ type saving struct {
 	*saver
 	lake      *Lake
 	commit    commit
+	moment    moment
 	runs      []Entry   // New or changed.
 	loose     []Refusal // New or changed.
 	gone      map[string]bool
@@ -177,7 +179,11 @@ func (s *saving) number(ctx context.Context) error {
 	if err != nil {
 		return fmt.Errorf("read the catalogue: %w", err)
 	}
-	s.commit.Name, s.commit.At = token(), s.lake.clock().UTC()
+	s.moment = s.lake.moment()
+	s.commit.Name, s.commit.At = token(), time.UnixMicro(s.moment.wall).UTC()
+	if rival := s.lake.attempted(s.commit.Number); !rival.Before(s.commit.At) {
+		s.commit.At = rival.Add(time.Second).UTC() // A rebuild takes the later of two for the one that took place.
+	}
 	return nil
 }
 

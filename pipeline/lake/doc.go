@@ -20,6 +20,9 @@
 // network folder that may not pass locks on, when it is not written anew for some seconds. A writer whose lock was taken over
 // while its host slept, or whose lock file was removed, commits nothing more.
 //
+// Snapshots follow each other by number, never by the clock. Grace periods are held to the system's own count since its start:
+// a clock that is set between two commits shifts the times of superseded files with it.
+//
 // # What a failure leaves behind
 //
 // Every file is saved by pipeline/disk: temporary name, content, fsync, rename, fsync of the folder. Then one transaction of

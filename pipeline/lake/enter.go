@@ -62,8 +62,9 @@ func roundings(d schema.RunData) []schema.Finding {
 // enter writes a commit into the catalogue.
 func (s *saving) enter(ctx context.Context, tx *sql.Tx) error {
 	e := entering{ctx: ctx, tx: tx}
-	at := s.commit.At.UnixMicro()
-	e.do(`INSERT INTO snapshots (id, name, at) VALUES (?, ?, ?)`, s.commit.Number, s.commit.Name, at)
+	at := s.moment.wall
+	e.do(`INSERT INTO snapshots (id, name, at) VALUES (?, ?, ?)`, s.commit.Number, s.commit.Name, s.commit.At.UnixMicro())
+	e.dated(s.moment)
 	if s.rewritten {
 		e.do(`INSERT OR REPLACE INTO meta VALUES ('rewritten', ?)`, s.commit.Number)
 	}

@@ -26,13 +26,14 @@ var ErrNoLake = errors.New("no lake")
 
 // Lake is an open lake: for readers as it is, for a writer by Write.
 type Lake struct {
-	root  string
-	db    *sql.DB
-	disk  disk.Disk
-	clock func() time.Time
-	grace time.Duration
-	held  atomic.Pointer[lock] // Of this process's writer; nil where it has none.
-	firm  sync.Map             // Folders whose names this process has made durable, relative to root.
+	root   string
+	db     *sql.DB
+	disk   disk.Disk
+	clock  func() time.Time
+	uptime func() (boot string, up time.Duration) // Nil where the clock is taken at its word.
+	grace  time.Duration
+	held   atomic.Pointer[lock] // Of this process's writer; nil where it has none.
+	firm   sync.Map             // Folders whose names this process has made durable, relative to root.
 
 	coders coders
 }
@@ -40,8 +41,15 @@ type Lake struct {
 // Option changes how a lake is opened.
 type Option func(*Lake)
 
-// WithClock sets the clock that dates runs, findings and superseded files.
-func WithClock(now func() time.Time) Option { return func(l *Lake) { l.clock = now } }
+// WithClock sets the clock that dates runs, findings and superseded files. It is taken at its word: nothing tells when it was set.
+func WithClock(now func() time.Time) Option {
+	return func(l *Lake) { l.clock, l.uptime = now, nil }
+}
+
+// WithUptime sets what tells of a clock that was set: a name for the system's start, and the time since.
+func WithUptime(up func() (boot string, up time.Duration)) Option {
+	return func(l *Lake) { l.uptime = up }
+}
 
 // WithGrace sets how long a superseded file stays for readers that still use it; an hour by default.
 func WithGrace(d time.Duration) Option { return func(l *Lake) { l.grace = d } }
@@ -50,7 +58,7 @@ func WithGrace(d time.Duration) Option { return func(l *Lake) { l.grace = d } }
 func WithDisk(d disk.Disk) Option { return func(l *Lake) { l.disk = d } }
 
 func newLake(path string, opts []Option) *Lake {
-	l := &Lake{root: filepath.Clean(path), disk: disk.OS(), clock: time.Now, grace: time.Hour, coders: newCoders()}
+	l := &Lake{root: filepath.Clean(path), disk: disk.OS(), clock: time.Now, uptime: running, grace: time.Hour, coders: newCoders()}
 	for _, o := range opts {
 		o(l)
 	}

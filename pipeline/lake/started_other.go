@@ -2,4 +2,8 @@
 
 package lake
 
+import "time"
+
 func started(int) string { return "" }
+
+func running() (boot string, up time.Duration) { return "", 0 }

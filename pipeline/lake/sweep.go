@@ -40,12 +40,17 @@ func (l *Lake) sweep(ctx context.Context) (Swept, error) {
 	if err != nil {
 		return s, err
 	}
+	set, err := l.reckon(ctx)
+	if err != nil {
+		return s, err
+	}
 	before := l.clock().Add(-l.grace)
+	young := l.grace + max(set, 0) // A file that was just written looks older by what the clock was set ahead.
 	err = l.walk(func(path string, d os.DirEntry) error {
 		if strings.HasPrefix(d.Name(), disk.TempPrefix) {
 			remove(path, &s.Temporary)
 		} else if !known[path] && ours.MatchString(path) {
-			if info, err := d.Info(); err == nil && info.ModTime().Before(before) {
+			if info, err := d.Info(); err == nil && info.ModTime().Before(l.clock().Add(-young)) {
 				remove(path, &s.Orphans)
 			}
 		}
@@ -58,7 +63,7 @@ func (l *Lake) sweep(ctx context.Context) (Swept, error) {
 		l.temporary(dir, time.Time{}, func(path string) { remove(path, &s.Temporary) })
 	}
 	for _, dir := range []string{"reports", "config", "config/mappings", "config/packs", "config/can", "inbox/refused"} { // A report may be under way.
-		l.temporary(dir, time.Now().Add(-l.grace), func(path string) { remove(path, &s.Temporary) })
+		l.temporary(dir, time.Now().Add(-young), func(path string) { remove(path, &s.Temporary) })
 	}
 	return s, l.sweepSuperseded(ctx, before.UnixMicro(), func(path string) bool { return remove(path, &s.Superseded) })
 }
