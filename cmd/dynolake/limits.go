@@ -21,6 +21,7 @@ func limitsCommand() *cli.Command {
 			&cli.StringFlag{Name: "platform", Usage: "only this platform, `NAME`"},
 			&cli.StringFlag{Name: "calibration", Usage: "only this calibration, `NAME`"},
 			paramFlag(),
+			anewFlag(),
 		},
 		Action: limits,
 	}

@@ -57,23 +57,32 @@ func showPick(c *cli.Context, k pick) (int, error) {
 	if err != nil {
 		return 0, usageError{err}
 	}
+	if !p.Names(k.params) {
+		if rows, ok := kept(c, p, statement); ok {
+			return k.show(c, rows, p.Units())
+		}
+	}
 	n := 0
 	err = ask(c, nil, func(ctx context.Context, s *engine.Session) error {
 		if err := known(ctx, s, p, k.params); err != nil {
 			return err
 		}
 		rows, err := s.Query(ctx, statement)
-		if err != nil {
-			return err
+		if err == nil {
+			n, err = k.show(c, rows, p.Units())
 		}
-		picked, err := k.of(c, rows)
-		if err != nil {
-			return err
-		}
-		n = len(picked.rows)
-		return show(c, result.Of(picked.columns, picked.rows), p.Units())
+		return err
 	})
 	return n, err
+}
+
+// show prints the columns picked of an answer and tells how many rows it has.
+func (k pick) show(c *cli.Context, rows *result.Rows, units map[string]string) (int, error) {
+	picked, err := k.of(c, rows)
+	if err != nil {
+		return 0, err
+	}
+	return len(picked.rows), show(c, result.Of(picked.columns, picked.rows), units)
 }
 
 // known makes a name that the lake does not have a fault of the command line.

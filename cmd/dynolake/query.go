@@ -27,6 +27,7 @@ func queryCommand() *cli.Command {
 			&cli.StringFlag{Name: "file", Usage: "a `f.sql` to run; - reads stdin", TakesFile: true},
 			&cli.StringFlag{Name: "plot", Usage: "draw the answer into `FILE`.svg or .png instead of printing it, where the query declares a picture", TakesFile: true},
 			&cli.DurationFlag{Name: "timeout", Usage: "stop a query that runs longer, such as `30s`"},
+			anewFlag(),
 		}, append(placeFlags(), replyFlags()...)...),
 		Action: query,
 	}
@@ -87,6 +88,11 @@ func query(c *cli.Context) error {
 	}
 	if c.IsSet("plot") {
 		return pack.Fault(drawAnswer(c, pack, statement))
+	}
+	if !c.Bool("explain") {
+		if rows, ok := kept(c, pack, statement); ok {
+			return deliver(c, rows, pack.Units())
+		}
 	}
 	return pack.Fault(reply(c, statement, pack.Units()))
 }

@@ -27,31 +27,35 @@ func reply(c *cli.Context, statement string, units map[string]string) error {
 	if c.Bool("explain") {
 		return ask(c, nil, func(ctx context.Context, s *engine.Session) error { return plan(ctx, c, s, statement) })
 	}
-	if c.String("out") == "" {
-		return inquire(c, func(ctx context.Context, s engine.Asker) error {
-			rows, err := s.Query(ctx, statement)
-			if err != nil {
-				return err
-			}
-			return show(c, rows, withUserUnits(s, units))
-		})
-	}
-	format, err := outForm(c)
-	if err != nil {
-		return err
+	if c.String("out") != "" {
+		if _, err := outForm(c); err != nil { // Before anything is computed.
+			return err
+		}
 	}
 	return inquire(c, func(ctx context.Context, s engine.Asker) error {
 		rows, err := s.Query(ctx, statement)
 		if err != nil {
 			return err
 		}
-		_, system, err := presentation(c)
-		if err != nil {
-			return errors.Join(err, rows.Close())
-		}
-		return place(c)(c.String("out"), func(w io.Writer) error {
-			return result.Write(ctx, w, rows, format, result.Options{Units: system, Declared: withUserUnits(s, units)})
-		})
+		return deliver(c, rows, withUserUnits(s, units))
+	})
+}
+
+// deliver prints an answer or writes it to the file that --out names.
+func deliver(c *cli.Context, rows *result.Rows, units map[string]string) error {
+	if c.String("out") == "" {
+		return show(c, rows, units)
+	}
+	format, err := outForm(c)
+	if err != nil {
+		return errors.Join(err, rows.Close())
+	}
+	_, system, err := presentation(c)
+	if err != nil {
+		return errors.Join(err, rows.Close())
+	}
+	return place(c)(c.String("out"), func(w io.Writer) error {
+		return result.Write(c.Context, w, rows, format, result.Options{Units: system, Declared: units})
 	})
 }
 

@@ -12,6 +12,7 @@ import (
 
 	"dynolake/queries/engine"
 	"dynolake/queries/packs"
+	"dynolake/queries/result"
 )
 
 // Folder is where a lake keeps its tables.
@@ -53,6 +54,9 @@ type Book struct {
 	Statement string   `json:"statement"` // Stands for the statement and the macros: as long as it stays, so does Reads.
 	Reads     []string `json:"reads"`     // Views.
 	Basis     string   `json:"basis"`
+
+	Parquet string          `json:"parquet"` // SHA-256 of the table's file and its columns, for who answers from it.
+	Columns []result.Column `json:"columns"`
 }
 
 // Result is what a writing did.
@@ -119,7 +123,7 @@ func (w *writing) close() error {
 func (w *writing) same(ctx context.Context, q Query) (_ bool, err error) {
 	p, name, statement := q.Pack, w.names[q.Pack.Name], q.Statement
 	was, known := w.books[name]
-	b := Book{Query: p.Name, Statement: short(Version + engine.MacrosSQL() + statement), Reads: was.Reads}
+	b := Book{Query: p.Name, Statement: statementMark(statement), Reads: was.Reads, Parquet: was.Parquet, Columns: was.Columns}
 	if !known || was.Statement != b.Statement {
 		if err := w.open(ctx); err != nil {
 			return false, err
@@ -131,7 +135,7 @@ func (w *writing) same(ctx context.Context, q Query) (_ bool, err error) {
 	b.Basis = w.basis(statement, p.Units(), b.Reads)
 	w.res.Books[name] = b
 	i := slices.IndexFunc(w.was.Tables, func(t Table) bool { return t.Name == name })
-	if !known || was.Basis != b.Basis || i < 0 || !w.was.Tables[i].sound(w.Root) {
+	if !known || was.Basis != b.Basis || i < 0 || was.Parquet != w.was.Tables[i].Parquet || !w.was.Tables[i].sound(w.Root) {
 		return false, nil
 	}
 	w.res.Kept = append(w.res.Kept, name)
@@ -205,5 +209,12 @@ func (w *writing) compute(ctx context.Context, q Query, name string) (Table, err
 	if err != nil {
 		return t, err
 	}
-	return t, t.write(ctx, w.Disk, w.dir, rows, q.Pack.Units())
+	columns := rows.Columns()
+	if err := t.write(ctx, w.Disk, w.dir, rows, q.Pack.Units()); err != nil {
+		return t, err
+	}
+	b := w.res.Books[name]
+	b.Parquet, b.Columns = t.Parquet, columns
+	w.res.Books[name] = b
+	return t, nil
 }

@@ -1,6 +1,7 @@
 package night
 
 import (
+	"bufio"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -15,13 +16,13 @@ import (
 // State is what a refresh leaves for the next one.
 type State struct {
 	Format   int                    `json:"format"`
+	Tables   map[string]tables.Book `json:"tables"`   // First of what is long, so that who asks for it alone need not read the rest.
 	At       time.Time              `json:"at"`       // When the refresh ended.
 	Snapshot int64                  `json:"snapshot"` // That tables and report stand on.
 	Data     string                 `json:"data"`     // Stands for its runs.
 	Config   string                 `json:"config"`   // Stands for what the report shows of the configuration.
 	Runs     map[string]string      `json:"runs"`     // Fingerprints by id.
 	Pairs    []Pair                 `json:"pairs"`
-	Tables   map[string]tables.Book `json:"tables"`
 	Verdicts map[string]string      `json:"verdicts"` // By comparison.
 	Passed   map[string]Passed      `json:"passed"`   // By vehicle, calibration, limit.
 }
@@ -52,4 +53,35 @@ func (s State) Write(d disk.Disk, root string) error {
 		return fmt.Errorf("keep what the refresh did: %w", err)
 	}
 	return nil
+}
+
+// Books reads of a lake's state what it says of the tables; nothing where there is no state, or none that can be read.
+func Books(root string) map[string]tables.Book {
+	f, err := os.Open(filepath.Join(root, filepath.FromSlash(stateName)))
+	if err != nil {
+		return nil
+	}
+	defer func() { _ = f.Close() }() // It was only read.
+	d := json.NewDecoder(bufio.NewReader(f))
+	for depth := 0; ; {
+		token, err := d.Token()
+		if err != nil {
+			return nil
+		}
+		switch token {
+		case json.Delim('{'), json.Delim('['):
+			depth++
+		case json.Delim('}'), json.Delim(']'):
+			depth--
+		case "tables":
+			if depth != 1 {
+				continue
+			}
+			var books map[string]tables.Book
+			if d.Decode(&books) != nil {
+				return nil
+			}
+			return books
+		}
+	}
 }
