@@ -16,10 +16,11 @@ const again = 50 * time.Millisecond
 type embedded struct {
 	lib  *library
 	conn uintptr
-	mark string // A comment in every statement, by which it is found to be stopped.
+	mark string   // A comment in every statement, by which it is found to be stopped.
+	keys []string // Never to be told.
 }
 
-func dialEmbedded(path string) (*embedded, error) {
+func dialEmbedded(path string, keys []string) (*embedded, error) {
 	lib, err := load(path)
 	if err != nil {
 		return nil, err
@@ -30,7 +31,7 @@ func dialEmbedded(path string) (*embedded, error) {
 	}
 	var name [8]byte
 	_, _ = rand.Read(name[:]) // It never fails: the runtime aborts instead.
-	return &embedded{lib, conn, "dynolake-" + hex.EncodeToString(name[:])}, nil
+	return &embedded{lib, conn, "dynolake-" + hex.EncodeToString(name[:]), keys}, nil
 }
 
 // close drops all that is temporary.
@@ -44,7 +45,7 @@ func (e *embedded) run(ctx context.Context, statement string) error {
 	if stopped := e.guard(ctx, func() { err = e.lib.run(e.conn, e.marked(statement)) }); stopped != nil {
 		return stopped
 	}
-	return err
+	return discreet(err, e.keys)
 }
 
 func (e *embedded) ask(ctx context.Context, statement string) (io.ReadCloser, error) {
@@ -55,7 +56,7 @@ func (e *embedded) ask(ctx context.Context, statement string) (io.ReadCloser, er
 		said = e.lib.fault(a.stream)
 	})
 	if stopped == nil && said != "" {
-		stopped = explain(said)
+		stopped = discreet(explain(said), e.keys)
 	}
 	if stopped != nil {
 		e.lib.destroy(a.stream)
@@ -136,7 +137,7 @@ func (a *answer) next() error {
 		said, a.left = a.from.lib.fault(chunk), a.from.lib.bytes(chunk)
 	})
 	if stopped == nil && said != "" {
-		stopped = explain(said)
+		stopped = discreet(explain(said), a.from.keys)
 	}
 	if stopped != nil {
 		a.ended = true

@@ -41,7 +41,7 @@ func explain(text string) error {
 		f.Code, _ = strconv.Atoi(m[1]) // The pattern lets digits through alone.
 		f.Message = strings.TrimSpace(m[2])
 	}
-	for _, behind := range []string{": While executing ", ": while executing ", ": In scope ", " In scope "} {
+	for _, behind := range []string{": While executing ", ": while executing ", ": In scope ", " In scope ", " in scope "} {
 		f.Message, _, _ = strings.Cut(f.Message, behind) // What follows repeats the statement.
 	}
 	switch f.Code {
@@ -55,8 +55,8 @@ func explain(text string) error {
 	return f
 }
 
-// discreet keeps keys out of an error's text, whatever the engine repeats of what it was sent.
-func discreet(err error, keys ...string) error {
+// discreet keeps keys out of what an engine said, before anything is put around it, whatever the engine repeats of what it was sent.
+func discreet(err error, keys []string) error {
 	var f *Fault
 	if !errors.As(err, &f) {
 		return err

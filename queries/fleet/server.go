@@ -31,6 +31,7 @@ type server struct {
 	client         *http.Client
 	at             url.URL
 	user, password string
+	keys           []string // Never to be told.
 	session        string
 	count          int
 }
@@ -50,14 +51,14 @@ func address(text string) (*url.URL, error) {
 	return u, nil
 }
 
-func dialServer(text string, env func(string) string) (*server, error) {
+func dialServer(text string, env func(string) string, keys []string) (*server, error) {
 	u, err := address(text)
 	if err != nil {
 		return nil, err
 	}
 	var name [16]byte
 	_, _ = rand.Read(name[:]) // It never fails: the runtime aborts instead.
-	s := &server{at: *u, user: u.User.Username(), password: env(PasswordVariable), session: "dynolake-" + hex.EncodeToString(name[:])}
+	s := &server{at: *u, user: u.User.Username(), password: env(PasswordVariable), keys: keys, session: "dynolake-" + hex.EncodeToString(name[:])}
 	if s.user == "" {
 		s.user = env(UserVariable)
 	}
@@ -136,7 +137,7 @@ func (s *server) send(ctx context.Context, statement string, params url.Values) 
 	if err = errors.Join(err, answer.Body.Close()); err != nil {
 		return nil, fmt.Errorf("ask the engine: the server at %s broke off: %w", s.at.Host, err)
 	}
-	return nil, discreet(s.refusal(answer.StatusCode, string(text)), s.password)
+	return nil, discreet(s.refusal(answer.StatusCode, string(text)), append(s.keys, s.password))
 }
 
 // refusal says what a server answered in place of rows.

@@ -48,6 +48,7 @@ func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error
 		return nil, err
 	}
 	s := &Session{place: p, options: o}
+	keys := []string{o.Bucket.ID, o.Bucket.Secret, o.Bucket.Token}
 	if o.Engine == Embedded {
 		path := o.Env(LibraryVariable)
 		if path == "" {
@@ -56,12 +57,12 @@ func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error
 		if _, err := os.Stat(path); err != nil {
 			return nil, fmt.Errorf("load the embedded engine: %s names %q: %w", LibraryVariable, path, ErrNoLibrary)
 		}
-		s.dial = func() (wire, error) { return dialEmbedded(path) }
+		s.dial = func() (wire, error) { return dialEmbedded(path, keys) }
 	} else {
 		if _, err := address(o.Engine); err != nil {
 			return nil, err
 		}
-		s.dial = func() (wire, error) { return dialServer(o.Engine, o.Env) }
+		s.dial = func() (wire, error) { return dialServer(o.Engine, o.Env, keys) }
 	}
 	if s.words, err = translator(); err != nil {
 		return nil, err
@@ -109,7 +110,7 @@ func (s *Session) Query(ctx context.Context, statement string, args ...sql.Named
 	r, err := s.answer(ctx, w, views, script, columns)
 	if err != nil {
 		stop()
-		return nil, errors.Join(discreet(err, s.place.bucket.ID, s.place.bucket.Secret, s.place.bucket.Token), w.close(ctx, script.Drop))
+		return nil, errors.Join(err, w.close(ctx, script.Drop))
 	}
 	r.last = func() error { return s.place.whole(views) }
 	r.done = func() error {
@@ -151,7 +152,11 @@ func (s *Session) connect(ctx context.Context) (wire, error) {
 func settings(o Options) string {
 	var list []string
 	for _, s := range dialect.Settings() {
-		list = append(list, s.Name+" = "+text(s.Value))
+		value := s.Value
+		if _, err := strconv.Atoi(value); err != nil {
+			value = text(value)
+		}
+		list = append(list, s.Name+" = "+value)
 	}
 	list = append(list,
 		"use_hive_partitioning = 0",                      // The folder of a month is no column.
