@@ -75,7 +75,7 @@ func (p *parser) wordValue() expr {
 	case "case":
 		return p.choice()
 	case "cast", "try_cast":
-		if p.opens(1) {
+		if p.called() {
 			return p.castCall()
 		}
 	case "exists":
@@ -91,31 +91,37 @@ func (p *parser) wordValue() expr {
 		p.i++
 		return p.interval(l.at)
 	case "extract":
-		if p.opens(1) {
+		if p.called() {
 			return p.extract(l.at)
 		}
-	case "position", "columns", "array", "struct", "map":
-		if next := p.ahead(1); p.opens(1) || next.kind == operator && next.text == "[" {
+	case "position", "columns", "array":
+		if next := p.ahead(1); p.called() || next.kind == operator && next.text == "[" {
 			fail(l.at, "%s is not translated", strings.ToUpper(l.text))
 		}
-	case "date", "timestamp", "timestamptz", "time":
-		if next := p.ahead(1); next.kind == text {
-			to := p.typeName()
-			value := p.here()
-			p.i++
-			return &cast{&literal{Text, value.text, value.at}, to, false, l.at}
+	case "date", "timestamp", "timestamptz":
+		if p.ahead(1).kind == text {
+			return p.typedText()
 		}
 	}
-	if called := p.opens(1) && (l.text == "left" || l.text == "right"); reserved(l.text) && !called {
+	if function := p.called() && (l.text == "left" || l.text == "right"); reserved(l.text) && !function {
 		fail(l.at, "found %q, want a value", l.raw)
 	}
 	return p.nameOrCall()
 }
 
-// opens reports whether the n-th lexeme from here is an opening parenthesis.
-func (p *parser) opens(n int) bool {
-	l := p.ahead(n)
+// called reports whether an opening parenthesis follows.
+func (p *parser) called() bool {
+	l := p.ahead(1)
 	return l.kind == operator && l.text == "("
+}
+
+// typedText reads DATE '2026-03-31'.
+func (p *parser) typedText() expr {
+	at := p.here().at
+	to := p.typeName()
+	value := p.here()
+	p.i++
+	return &cast{&literal{Text, value.text, value.at}, to, false, at}
 }
 
 func (p *parser) castCall() expr {

@@ -53,11 +53,11 @@ func (c *compound) absent(i int) bool {
 	return seen[true] && c.kinds()[i].Base == List
 }
 
-// write gives the SQL. Of the answer every column can hold NULL.
+// write gives the SQL. Of the answer every column can hold NULL; a list that can be it is given as its text.
 func (c *compound) write(w *writer, kinds []Type, answer bool) string {
 	texts := make([]string, len(c.parts))
 	for i, p := range c.parts {
-		texts[i] = p.write(kinds, answer)
+		texts[i] = p.write(kinds, answer, c.absent)
 	}
 	behind := c.order + c.limit
 	if len(texts) == 1 {
@@ -76,11 +76,14 @@ func (c *compound) write(w *writer, kinds []Type, answer bool) string {
 	return "SELECT * FROM (" + b.String() + ") AS " + w.alias() + behind
 }
 
-func (s *selected) write(kinds []Type, answer bool) string {
+func (s *selected) write(kinds []Type, answer bool, absent func(int) bool) string {
 	columns := make([]string, len(s.values))
 	for i, name := range unique(s.names) {
 		text := convert(s.values[i], kinds[i])
-		if answer {
+		switch {
+		case answer && absent(i): // A text, for there is no list that is NULL.
+			text = "CAST(if(empty(" + text + "), NULL, toString(" + text + ")) AS Nullable(String))"
+		case answer:
 			text = "CAST(" + text + " AS " + kinds[i].nullable() + ")"
 		}
 		columns[i] = text + " AS " + quoteName(name)

@@ -13,8 +13,7 @@ import (
 
 // Column is a column of a view or of an answer.
 type Column struct {
-	Name, Type  string // The type as DuckDB names it.
-	EmptyIsNull bool   // Of a list in an answer: ClickHouse has no list that is NULL, and an empty one stands for it.
+	Name, Type string // The type as DuckDB names it.
 }
 
 // Script is what to run on ClickHouse, in one session that nothing else uses meanwhile.
@@ -76,7 +75,7 @@ func (t *Translator) Translate(statement string, args []sql.NamedArg) (script Sc
 	kinds := c.kinds()
 	script.Answer = c.write(w, kinds, true)
 	for i, name := range c.names() {
-		script.Columns = append(script.Columns, Column{name, kinds[i].String(), c.absent(i)})
+		script.Columns = append(script.Columns, Column{name, kinds[i].String()})
 	}
 	for _, s := range slices.Backward(w.steps) {
 		script.Drop = append(script.Drop, "DROP TEMPORARY TABLE IF EXISTS "+quoteName(s.Name))

@@ -22,8 +22,9 @@ type Bucket struct {
 type place struct {
 	snap   schema.Snapshot
 	bucket Bucket
-	folder string // Empty for a bucket.
-	prefix string // Bucket and prefix.
+	folder string            // Empty for a bucket.
+	prefix string            // Bucket and prefix.
+	given  map[string]string // By view, for tables that are given: the SELECT itself.
 }
 
 func newPlace(snap schema.Snapshot, b Bucket) (place, error) {
@@ -46,6 +47,9 @@ func newPlace(snap schema.Snapshot, b Bucket) (place, error) {
 
 // view is the SELECT that a view stands for.
 func (p place) view(name string) string {
+	if p.given != nil {
+		return p.given[name]
+	}
 	columns := engine.Views()[name]
 	stated := !tabled(name)
 	names, types := make([]string, len(columns)), make([]string, len(columns))
