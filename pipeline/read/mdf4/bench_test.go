@@ -3,6 +3,8 @@ package mdf4_test
 import (
 	"context"
 	"encoding/binary"
+	"errors"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -10,6 +12,7 @@ import (
 	"testing"
 
 	"dynolake/pipeline/read/mdf4"
+	"dynolake/pipeline/read/readtest"
 	"dynolake/schema"
 )
 
@@ -88,31 +91,22 @@ func large(t testing.TB, rows int) string {
 func BenchmarkRead(b *testing.B) {
 	const rows = 128 << 20 / 200
 	path := large(b, rows)
-	src := file(path)
-	b.Run("mdf4", func(b *testing.B) {
-		b.SetBytes(rows * 200)
-		for b.Loop() {
-			d := &drain{}
-			if err := (mdf4.Reader{}).Read(context.Background(), src, d); err != nil || d.rows != rows {
-				b.Fatal(d.rows, err)
-			}
+	src, room := file(path), make([]byte, 256<<10)
+	b.SetBytes(2 * rows * 200)
+	readtest.Beside(b, func() error {
+		d := &drain{}
+		err := (mdf4.Reader{}).Read(b.Context(), src, d)
+		if err == nil && d.rows != rows {
+			err = fmt.Errorf("%d rows, want %d", d.rows, rows)
 		}
-	})
-	b.Run("plain read", func(b *testing.B) {
-		b.SetBytes(rows * 200)
-		for b.Loop() {
-			f, err := os.Open(path)
-			if err != nil {
-				b.Fatal(err)
-			}
-			n, err := io.CopyBuffer(struct{ io.Writer }{io.Discard}, struct{ io.Reader }{f}, make([]byte, 256<<10))
-			if err != nil || n < rows*200 {
-				b.Fatal(n, err)
-			}
-			if err := f.Close(); err != nil {
-				b.Fatal(err)
-			}
+		return err
+	}, func() error {
+		f, err := os.Open(path)
+		if err != nil {
+			return err
 		}
+		_, err = io.CopyBuffer(struct{ io.Writer }{io.Discard}, struct{ io.Reader }{f}, room)
+		return errors.Join(err, f.Close())
 	})
 }
 

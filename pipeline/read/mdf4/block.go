@@ -47,13 +47,15 @@ type file struct {
 	unfinished uint16 // Its marks; 0 for a finished file.
 	index      int64  // Bytes of index blocks read so far.
 	unpacked   int64  // Bytes unpacked so far.
+	keeping    int64  // Bytes of parts that stay unpacked.
 	seen       map[int64]bool
 	texts      map[int64]note
 	known      map[convKey]converted
 	lists      map[int64]*stream // Of texts, by their first block.
 	scratch    *scratch
-	in         *bufio.Reader // Of packed blocks, used again for each,
-	z          io.ReadCloser // as what unpacks them.
+	in         *bufio.Reader // Of large packed blocks, used again for each,
+	whole      []byte        // as are the bytes of others
+	z          io.ReadCloser // and what unpacks them.
 	lost       error         // The first damage that cost something.
 }
 

@@ -36,6 +36,7 @@ type stream struct {
 	holding int // The part that is unpacked.
 	held    []byte
 	spare   []byte
+	kept    map[int][]byte // Parts that stay unpacked, as the file's room for such allows.
 }
 
 // hole is a stretch of a stream that cannot be used.
@@ -75,6 +76,10 @@ func (s *stream) read(p []byte, off int64) error {
 // piece fills p from within a part.
 func (s *stream) piece(i int, p []byte, off int64) error {
 	q := &s.parts[i]
+	if b, ok := s.kept[i]; ok {
+		copy(p, b[off:])
+		return nil
+	}
 	if q.bad == nil && q.packed {
 		if err := s.hold(i); err != nil {
 			return err
@@ -85,6 +90,7 @@ func (s *stream) piece(i int, p []byte, off int64) error {
 		return &hole{q.start, q.start + q.size, q.bad}
 	case q.packed:
 		copy(p, s.held[off:])
+		s.keep(i)
 		return nil
 	case q.zeros:
 		clear(p)
@@ -119,6 +125,17 @@ func (s *stream) hold(i int) error {
 	return nil
 }
 
+// keep has the part that is held stay unpacked where there is room: a short file's parts are each looked into before they are read.
+func (s *stream) keep(i int) {
+	if s.kept == nil {
+		s.kept = map[int][]byte{}
+	}
+	if n := int64(len(s.held)); s.keeping+n <= mostKept {
+		s.kept[i], s.held = s.held, nil
+		s.keeping += n
+	}
+}
+
 // settleAll unpacks every part into the temporary file.
 func (s *stream) settleAll() error {
 	for i := range s.parts {
@@ -136,7 +153,7 @@ func (s *stream) settleAll() error {
 			q.bad = err
 		}
 	}
-	s.held, s.spare = nil, nil
+	s.held, s.spare, s.kept = nil, nil, nil
 	return nil
 }
 

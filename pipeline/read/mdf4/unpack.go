@@ -2,6 +2,7 @@ package mdf4
 
 import (
 	"bufio"
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -12,6 +13,8 @@ import (
 
 const (
 	mostHeld  = 24 << 20  // Bytes of one unpacked block in memory; the standard has writers stay below 4 MiB.
+	mostKept  = 12 << 20  // Bytes of all blocks of a file that stay unpacked.
+	mostWhole = 4 << 20   // Packed bytes that are read whole, from which the library unpacks faster.
 	mostRatio = 1032      // What deflate can reach at best.
 	mostFree  = 256 << 20 // Bytes that any file may unpack to,
 	mostTimes = 200       // and how often its own size beyond them.
@@ -25,16 +28,15 @@ func (s *stream) inflater(p *part) (io.ReadCloser, error) {
 	if s.unpacked += p.size; s.unpacked > mostFree+mostTimes*s.file.size {
 		return nil, harm("DZ", p.at, "the file's %d bytes unpack to more than %d", s.file.size, mostFree+mostTimes*s.file.size)
 	}
-	in := &source{r: io.NewSectionReader(p.in, p.from, p.stored)}
-	var err error
-	switch z, ok := s.z.(zlib.Resetter); {
-	case ok:
-		s.in.Reset(in)
-		err = z.Reset(s.in, nil)
-	default:
-		s.in = bufio.NewReaderSize(in, 64<<10)
+	in, err := s.packed(p)
+	if err != nil {
+		return nil, spoilt(p, err)
+	}
+	if z, ok := s.z.(zlib.Resetter); ok {
+		err = z.Reset(in, nil)
+	} else {
 		var fresh io.ReadCloser
-		if fresh, err = zlib.NewReader(s.in); err == nil {
+		if fresh, err = zlib.NewReader(in); err == nil {
 			s.z = fresh
 		}
 	}
@@ -42,6 +44,28 @@ func (s *stream) inflater(p *part) (io.ReadCloser, error) {
 		return nil, spoilt(p, err)
 	}
 	return s.z, nil
+}
+
+// packed gives a part's stored bytes: in memory, or where they are many, by and by.
+func (s *stream) packed(p *part) (io.Reader, error) {
+	in := &source{r: io.NewSectionReader(p.in, p.from, p.stored)}
+	if p.stored > mostWhole {
+		if s.in == nil {
+			s.in = bufio.NewReaderSize(in, 64<<10)
+		}
+		s.in.Reset(in)
+		return s.in, nil
+	}
+	if int64(cap(s.whole)) < p.stored {
+		s.whole = make([]byte, p.stored)
+	}
+	s.whole = s.whole[:p.stored]
+	if n, err := io.ReadFull(in, s.whole); errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) {
+		s.whole = s.whole[:n] // Unpacking tells that it ends too soon.
+	} else if err != nil {
+		return nil, err
+	}
+	return bytes.NewReader(s.whole), nil
 }
 
 // source marks errors of the file itself, which are no damage of a packed block.
@@ -116,24 +140,6 @@ func (s *stream) unpack(p *part) error {
 		s.held, s.spare = s.spare, s.held
 	}
 	return nil
-}
-
-// untranspose puts rows in order: in holds all first bytes, then all second ones. The odd bytes at the end stay as they are.
-func untranspose(out, in []byte, columns int) {
-	rows := len(in) / columns
-	const tile = 256
-	for r0 := 0; r0 < rows; r0 += tile {
-		r1 := min(r0+tile, rows)
-		for c := range columns {
-			from := in[c*rows+r0 : c*rows+r1]
-			at := r0*columns + c
-			for _, b := range from {
-				out[at] = b
-				at += columns
-			}
-		}
-	}
-	copy(out[rows*columns:], in[rows*columns:])
 }
 
 // scratch is a temporary file for what is too large to be held.
