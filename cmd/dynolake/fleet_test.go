@@ -71,7 +71,8 @@ func statements() []string {
 	}
 }
 
-// Every query of every pack gives the same table on both engines, over the same published files: in a folder and in a bucket.
+// Every query of every pack gives the same table on both engines, over the same published files: in a folder and in a bucket, where
+// the defaults are asked.
 func TestPacksAgreeOnTwoEngines(t *testing.T) {
 	otherEngine(t)
 	folder := filepath.Join(t.TempDir(), "published")
@@ -93,6 +94,9 @@ func TestPacksAgreeOnTwoEngines(t *testing.T) {
 		}
 		rows := 0
 		for name, statement := range questions(t) {
+			if _, params, _ := strings.Cut(name, " "); place == bucket && params != "" && !strings.HasPrefix(name, "SELECT ") {
+				continue
+			}
 			if want[name] == "" {
 				want[name] = printed(t, home, name, statement)
 			}
