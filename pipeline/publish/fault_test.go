@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"syscall"
 	"testing"
@@ -291,5 +292,54 @@ func TestEachRequestToABucketFails(t *testing.T) {
 			ready = undisturbed
 		}
 		t.Logf("%s: %d requests %s", c.form, total, c.name)
+	}
+}
+
+// The power goes after operations on a folder: readers have the state before or the one after, with all of its bytes, and the
+// next publish comes to what an undisturbed one comes to. After a publish that has ended, nothing of it is lost.
+func TestPowerLossWhilePublishing(t *testing.T) {
+	for _, form := range Forms() {
+		l, happens := stages(t)
+		base := t.TempDir()
+		dest := filepath.Join(base, "out")
+		var before map[string][]string
+		for _, happen := range happens {
+			happen()
+			c, err := disktest.NewCrash(base, disktest.Quick())
+			if err != nil {
+				t.Fatal(err)
+			}
+			type outage struct{ after, dir string }
+			var outages []outage
+			left := func(after string) string {
+				dir := filepath.Join(t.TempDir(), "left")
+				if err := c.After(dir); err != nil {
+					t.Errorf("power lost after %s: %v", after, err)
+				}
+				return filepath.Join(dir, "out")
+			}
+			var mu sync.Mutex
+			n := 0
+			c.Done = func(o disktest.Op) {
+				mu.Lock()
+				defer mu.Unlock()
+				if n++; n%(stride(200)) == 0 {
+					outages = append(outages, outage{o.String(), left(o.String())})
+				}
+			}
+			if _, err := Run(t.Context(), l, dest, atFleet(form, c.Disk())); err != nil {
+				t.Fatal(err)
+			}
+			c.Done = nil
+			after := held(t, openStore(t, dest, noEnv), form)
+			if diff := cmp.Diff(after, held(t, openStore(t, left("its end"), noEnv), form)); diff != "" {
+				t.Errorf("%s: the power went after the end, and it is lost: %s", form, diff)
+			}
+			for _, o := range outages {
+				ends(t, l, form, o.dir, noEnv, "a loss of power after "+o.after, before, after)
+			}
+			t.Logf("%s: the power went after %d of %d operations", form, len(outages)+1, n)
+			before = after
+		}
 	}
 }

@@ -237,9 +237,11 @@ func (c *Crash) SyncDir(path string) error {
 	return err
 }
 
-// Commit is durable when it returns, as the database sees to it.
+// Commit is durable when it returns, as the database sees to it. Nothing is copied meanwhile: After has the state before or after it.
 func (c *Crash) Commit(tx interface{ Commit() error }) error {
+	c.mu.Lock()
 	err := c.On.Commit(tx)
+	c.mu.Unlock()
 	if err == nil && c.Done != nil {
 		c.Done(Op{"commit", ""})
 	}
