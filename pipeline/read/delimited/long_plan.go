@@ -36,7 +36,7 @@ func (p *plan) asLong(s *sample) bool {
 	if at < 0 {
 		return false
 	}
-	r, ok := p.longByHeader(at)
+	r, ok := p.longByHeader(at, len(s.rows))
 	if !ok {
 		r, ok = p.longByRows(at, s)
 	}
@@ -71,7 +71,7 @@ func (p *plan) leftOut(at, date int, r roles, s *sample) {
 	}
 }
 
-func (p *plan) longByHeader(at int) (roles, bool) {
+func (p *plan) longByHeader(at, rows int) (roles, bool) {
 	r := roles{-1, -1, -1}
 	for i := range p.cols {
 		c := &p.cols[i]
@@ -85,7 +85,25 @@ func (p *plan) longByHeader(at int) (roles, bool) {
 			r.name = i
 		}
 	}
-	return r, r.name >= 0 && r.value >= 0 && p.cols[r.name].filled > 0
+	return r, r.name >= 0 && r.value >= 0 && p.cols[r.name].filled > 0 && p.namesRows(at, r, rows)
+}
+
+// fewBeside is how many more columns of numbers a row of a long table has at the most, such as a raw value or a counter.
+const fewBeside = 2
+
+// namesRows reports a column of names that is one beside a value. A wide log has such heads too, as an injection quantity and a lambda value are, but
+// then there are many columns of numbers, and texts stand still from row to row.
+func (p *plan) namesRows(at int, r roles, rows int) bool {
+	beside := 0
+	for i := range p.cols {
+		c := &p.cols[i]
+		if i != at && i != r.name && i != r.value && i != r.unit && c.rank == 0 && !c.dateOnly && c.filled > 0 && c.numbers*2 > c.filled {
+			beside++
+		}
+	}
+	names := &p.cols[r.name]
+	texts := names.numbers*2 < names.filled
+	return beside <= fewBeside || texts && names.changes*2 > rows
 }
 
 // longByRows goes by the cells alone.
