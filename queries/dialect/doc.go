@@ -1,7 +1,7 @@
 // Package dialect turns a SELECT as DuckDB reads it into a script for ClickHouse that gives the same rows.
 //
-// Terms. A statement is one SELECT, of a pack or of a user. A script is a list of steps, each of which makes a temporary table of one WITH part, and the
-// SELECT that gives the answer; ClickHouse would otherwise reckon a WITH part anew wherever it is read. A spelling is a macro that
+// Terms. A statement is one SELECT, of a pack or of a user. A script is a list of steps and the SELECT that gives the answer. A step makes a temporary table of a
+// WITH part that is read more than once, which ClickHouse would otherwise reckon anew wherever it is read; a part that is read once stands there. A spelling is a macro that
 // ClickHouse needs in its own words; those are in clickhouse.sql. Every other macro is made from its definition for DuckDB.
 //
 // How it is done. The statement is read into a tree, every name is resolved to its column and every expression gets the type that DuckDB gives it, and

@@ -59,7 +59,7 @@ func (w *writer) relation(e *env, t *table) *relation {
 	if p, ok := e.parts[name]; ok && !p.busy {
 		if p.rel == nil {
 			p.busy = true
-			p.rel = renamed(w.step(p.common.name, w.query(p.common.query, p.env)), p.common.names, p.common.at)
+			p.rel = renamed(w.part(p.common.name, w.query(p.common.query, p.env)), p.common.names, p.common.at)
 			p.busy = false
 		}
 		return p.rel

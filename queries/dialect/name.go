@@ -41,6 +41,8 @@ func title(x expr, e *env) (string, bool) {
 		switch x.kind {
 		case Text:
 			return "'" + strings.ReplaceAll(x.text, "'", "''") + "'", true
+		case Null:
+			return "NULL", true
 		case Boolean, Double:
 			return "", false
 		}

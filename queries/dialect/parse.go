@@ -10,21 +10,23 @@ type parser struct {
 	lexemes []lexeme
 	i       int
 	depth   int
+	read    map[string]int // How often FROM names each table, in lower case.
 }
 
 // deepest is how deep a statement may nest.
 const deepest = 500
 
-func parse(statement string) *query {
-	p := &parser{lexemes: lex(statement)}
+// parse reads a statement, and counts how often it reads each table.
+func parse(statement string) (*query, map[string]int) {
+	p := &parser{lexemes: lex(statement), read: map[string]int{}}
 	q := p.query()
 	for p.operator(";") {
 	}
 	p.mustEnd()
-	return q
+	return q, p.read
 }
 
-func (p *parser) here() lexeme { return p.lexemes[p.i] }
+func (p *parser) here() lexeme { return p.ahead(0) }
 
 func (p *parser) ahead(n int) lexeme { return p.lexemes[min(p.i+n, len(p.lexemes)-1)] }
 

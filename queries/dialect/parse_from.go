@@ -93,6 +93,7 @@ func (p *parser) source() source {
 	case p.operator("("):
 		fail(at, "table function %s is not translated", t.name)
 	}
+	p.read[strings.ToLower(t.name)]++
 	t.alias = p.alias()
 	t.names = p.names()
 	return t

@@ -41,7 +41,7 @@ func (p *parser) primary() expr {
 func numberLiteral(l lexeme) expr {
 	digits := strings.ReplaceAll(l.text, "_", "")
 	switch {
-	case strings.ContainsAny(digits, "eE"):
+	case strings.ContainsAny(digits, "eE"), strings.Contains(digits, ".") && len(digits) > 38: // Too long for a decimal.
 		return &literal{Double, digits, l.at}
 	case strings.Contains(digits, "."):
 		return &literal{Decimal, digits, l.at}
@@ -66,12 +66,9 @@ func (p *parser) parenthesis(at int) expr {
 func (p *parser) wordValue() expr {
 	l := p.here()
 	switch l.text {
-	case "null":
+	case "null", "true", "false":
 		p.i++
-		return &literal{Null, "NULL", l.at}
-	case "true", "false":
-		p.i++
-		return &literal{Boolean, l.text, l.at}
+		return &literal{map[string]Base{"null": Null, "true": Boolean, "false": Boolean}[l.text], l.text, l.at}
 	case "case":
 		return p.choice()
 	case "cast", "try_cast":

@@ -67,11 +67,12 @@ func New(macros string, views map[string][]Column) (*Translator, error) {
 // error of type *Refused.
 func (t *Translator) Translate(statement string, args []sql.NamedArg) (script Script, err error) {
 	defer catch(statement, &err)
-	w := &writer{translator: t, args: map[string]expr{}}
+	q, read := parse(statement)
+	w := &writer{translator: t, args: map[string]expr{}, read: read}
 	for _, a := range args {
 		w.args[a.Name] = argument(a)
 	}
-	c := w.query(parse(statement), &env{})
+	c := w.query(q, &env{})
 	kinds := c.kinds()
 	script.Answer = c.write(w, kinds, true)
 	for i, name := range c.names() {
@@ -137,6 +138,8 @@ type writer struct {
 	args       map[string]expr
 	steps      []Step
 	aliases    int
+	read       map[string]int // How often the statement reads each table.
+	depth      int
 	loose      bool // A list may give rows here.
 }
 
@@ -144,6 +147,16 @@ type writer struct {
 func (w *writer) alias() string {
 	w.aliases++
 	return "_t" + itoa(w.aliases)
+}
+
+// part makes a part of a WITH a query in FROM where it is read once, else a step.
+func (w *writer) part(name string, c *compound) *relation {
+	if w.read[strings.ToLower(name)] > 1 {
+		return w.step(name, c)
+	}
+	r := w.derived(c)
+	r.table = "(" + r.table + ")"
+	return r
 }
 
 // step makes a query a temporary table.

@@ -23,8 +23,25 @@ func (v value) in() string {
 	return "(" + v.sql + ")"
 }
 
+const (
+	longest = 4 << 20 // Bytes that an expression may be written in: macros within macros grow.
+	highest = 10000   // How deep expressions may nest, macros and aliases written out.
+)
+
 // value writes an expression.
 func (w *writer) value(x expr, e *env) value {
+	if w.depth++; w.depth > highest {
+		fail(-1, "the statement nests too deep to be translated")
+	}
+	v := w.expression(x, e)
+	w.depth--
+	if len(v.sql) > longest {
+		fail(-1, "the statement grows beyond %d MiB by its macros", longest>>20)
+	}
+	return v
+}
+
+func (w *writer) expression(x expr, e *env) value {
 	switch x := x.(type) {
 	case *written:
 		return x.value
