@@ -86,6 +86,9 @@ func inquire(c *cli.Context, do func(context.Context, engine.Asker) error) (err 
 		}
 		return errors.Join(do(c.Context, s), s.Close())
 	}
+	if p.Access.Secret != "" && fleet.Overheard(engineOf(c)) {
+		say(c, "the bucket's keys and the answer go to the server unencrypted: use https:// where others can listen")
+	}
 	s, err := fleet.Open(c.Context, p.Snapshot, fleet.Options{Engine: engineOf(c), Bucket: fleet.Bucket(p.Access), Env: os.Getenv, Timeout: c.Duration("timeout"), Memory: budget})
 	if err != nil {
 		return err

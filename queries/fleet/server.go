@@ -176,6 +176,16 @@ func (r *received) Read(into []byte) (int, error) {
 	return n, err
 }
 
+// Overheard reports whether what goes to a server can be read on its way: over http, and to another machine.
+func Overheard(engine string) bool {
+	u, err := address(engine)
+	if err != nil || u.Scheme == "https" || u.Hostname() == "localhost" {
+		return false
+	}
+	ip := net.ParseIP(u.Hostname())
+	return ip == nil || !ip.IsLoopback()
+}
+
 // CheckAddress says what is wrong with a server's address, if anything is.
 func CheckAddress(text string) error {
 	_, err := address(text)

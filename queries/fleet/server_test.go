@@ -211,6 +211,16 @@ func answers(status int, text string) http.HandlerFunc {
 	}
 }
 
+func TestWhoIsOverheard(t *testing.T) {
+	for engine, want := range map[string]bool{
+		Embedded: false, "https://x/": false, "http://x:8123": true, "http://localhost:8123/": false, "http://127.0.0.1": false, "http://[::1]:8123/": false, "http://10.0.0.1/": true,
+	} {
+		if got := Overheard(engine); got != want {
+			t.Errorf("%s: %v, want %v", engine, got, want)
+		}
+	}
+}
+
 func TestAWrongPasswordIsToldOf(t *testing.T) {
 	_, at := newStandIn(t)
 	s := openOver(t, aShop(t, 1), Options{Engine: at, Env: func(name string) string { return login(name) + "x" }})

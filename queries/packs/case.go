@@ -29,7 +29,9 @@ type Outcome struct {
 // view with the rows given, and expect.csv with the rows expected, in order; a case without expect.csv must give no rows.
 // A user's query without any case is at least asked of an empty lake.
 // The error is for a name that means no pack, a case that cannot be read is a failure of that case.
-func Test(ctx context.Context, set *Set, name string) ([]Outcome, error) { return TestOn(ctx, set, name, ask) }
+func Test(ctx context.Context, set *Set, name string) ([]Outcome, error) {
+	return TestOn(ctx, set, name, ask)
+}
 
 // Ask puts a statement to an engine whose views hold the rows given, and gives the names and rows of its answer.
 type Ask func(ctx context.Context, given map[string]engine.Rows, sql string) (columns []string, rows [][]any, err error)
