@@ -15,14 +15,14 @@ func compareCommand() *cli.Command {
 		Description: "A row a vehicle, quantity and engine-speed bin. delta is candidate less base, each value in the unit of its row; lo95 and hi95 are its pointwise 95 % interval\n" +
 			"(Welch's t on pull means). gain means more of the quantity, loss less. verdict_all is that of the curve as a whole. Pulls are compared like with like; what was\n" +
 			"left out is counted and said. `dynolake query compare/curves` shows every column, `dynolake packs show compare/curves` how.",
-		Flags: []cli.Flag{
+		Flags: append([]cli.Flag{
 			&cli.StringFlag{Name: "vehicle", Usage: "only this vehicle, `ID`"},
 			&cli.StringFlag{Name: "platform", Usage: "only this platform, `NAME`"},
 			&cli.IntFlag{Name: "gear", Usage: "compare this gear `N`", DefaultText: "the most frequent"},
 			&cli.StringFlag{Name: "from", Usage: "only runs started on this day (UTC) or at this `TIME`, or later"},
 			&cli.StringFlag{Name: "to", Usage: "only runs started up to this day (UTC), or before this `TIME`"},
 			paramFlag(),
-		},
+		}, placeFlags()...),
 		Action: compare,
 	}
 }
@@ -30,6 +30,9 @@ func compareCommand() *cli.Command {
 func compare(c *cli.Context) error {
 	if c.NArg() != 2 {
 		return usagef("compare wants two calibrations, BASE CANDIDATE; `dynolake runs` lists those that were run")
+	}
+	if err := checkPlace(c); err != nil {
+		return err
 	}
 	params, err := parameters(c)
 	if err != nil {

@@ -63,7 +63,7 @@ func showPick(c *cli.Context, k pick) (int, error) {
 		}
 	}
 	n := 0
-	err = ask(c, nil, func(ctx context.Context, s *engine.Session) error {
+	err = inquire(c, func(ctx context.Context, s engine.Asker) error {
 		if err := known(ctx, s, p, k.params); err != nil {
 			return err
 		}

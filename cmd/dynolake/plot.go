@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 
-	"dynolake/pipeline/config"
 	"dynolake/queries/engine"
 	"dynolake/queries/packs"
 	"dynolake/queries/plot"
@@ -35,12 +34,11 @@ func drawAnswer(c *cli.Context, pack *packs.Pack, statement string) error {
 	if err != nil {
 		return err
 	}
-	conf, err := config.Load(configDir(c))
-	if err != nil {
-		return err
-	}
-	o := plot.Options{Units: units, Limits: conf.Limits}
+	o := plot.Options{Units: units}
 	return inquire(c, func(ctx context.Context, s engine.Asker) error {
+		if o.Limits, err = statedLimits(ctx, s); err != nil {
+			return err
+		}
 		if err := o.Times(ctx, s); err != nil {
 			return err
 		}
