@@ -4,6 +4,7 @@ import (
 	"database/sql"
 	"errors"
 	"math"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -122,4 +123,22 @@ func FuzzTranslate(f *testing.F) {
 			t.Errorf("%v", err)
 		}
 	})
+}
+
+// TestCutStatements: a statement that ends anywhere is translated or refused.
+func TestCutStatements(t *testing.T) {
+	tr := translator(t)
+	text, err := os.ReadFile("testdata/alike.sql")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for statement := range strings.SplitSeq(string(text), "\n\n") {
+		for end := 0; end < len(statement); end += 7 {
+			_, err := tr.Translate(statement[:end], nil)
+			refused := new(Refused)
+			if err != nil && !errors.As(err, &refused) {
+				t.Fatalf("%s: %v", statement[:end], err)
+			}
+		}
+	}
 }

@@ -3,7 +3,6 @@ package dialect
 import (
 	"database/sql"
 	"fmt"
-	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -188,15 +187,4 @@ func unique(names []string) []string {
 		seen[strings.ToLower(out[i])]++
 	}
 	return out
-}
-
-// Names lists the functions and macros that are translated.
-func (t *Translator) Names() []string {
-	names := slices.Collect(maps.Keys(t.macros))
-	names = slices.AppendSeq(names, maps.Keys(t.functions))
-	names = slices.AppendSeq(names, maps.Keys(t.lists))
-	names = slices.AppendSeq(names, maps.Keys(t.aggregates))
-	names = slices.AppendSeq(names, maps.Keys(t.ranks))
-	slices.Sort(names)
-	return slices.Compact(names)
 }

@@ -192,3 +192,16 @@ SELECT test, arg_max(run_id, rows) AS a, arg_min(run_id, rows) AS b, max_by(dura
 SELECT isnan(t_s) AS a, isfinite(boost_kpa) AS b, trunc(-t_s) AS c, trunc(boost_kpa) AS d, cbrt(t_s) AS e, nullif(gear, 2.5) AS f, nullif(2, 2.0) AS g FROM samples ORDER BY t_s
 
 SELECT vehicle, count(boost_kpa) AS n, round(max(boost_kpa), 1) AS highest_boost_kpa, round(max(engine_speed_rpm)) AS highest_rpm FROM samples JOIN runs USING (run_id) GROUP BY vehicle ORDER BY vehicle
+
+-- Every other function by each of its names.
+SELECT t_s, acos(t_s / 10) AS a, asin(t_s / 10) AS b, atan(t_s) AS c, atan2(t_s, 2) AS d, sin(t_s) AS e, cos(t_s) AS f, tan(t_s) AS g, radians(t_s) AS h, degrees(t_s) AS i, pi() AS j, log(t_s + 1) AS k, log2(t_s + 1) AS l, power(t_s, 3) AS m, ceiling(t_s) AS n, isinf(t_s) AS o, ifnull(gear, 0) AS p, ceil(gear) AS q, ceil(1.25) AS r, floor(-1.25) AS s, sign(boost_kpa - 50) AS t, abs(-1.25) AS u FROM samples ORDER BY t_s
+
+SELECT run_id, char_length(operator_note) AS a, character_length(operator_note) AS b, lcase(operator_note) AS c, ucase(vehicle) AS d, prefix(operator_note, 'a') AS e, suffix(operator_note, ' ') AS f, day(started_at) AS g, dayofmonth(day_of(started_at)) AS h, dayofweek(started_at) AS i, minute(started_at) AS j, quarter(started_at) AS k, datepart('month', started_at) AS l, datetrunc('quarter', started_at) AS m, datediff('minute', started_at, instant('2026-06-01T00:00:00Z')) AS n, date_diff('year', started_at, instant('2026-06-01T00:00:00Z')) AS o, date_diff('quarter', started_at, instant('2026-06-01T00:00:00Z')) AS p, date_diff('second', started_at, instant('2026-06-01T00:00:00Z')) AS q, date_trunc('minute', started_at) AS r, date_part('quarter', day_of(started_at)) AS s FROM runs ORDER BY run_id
+
+SELECT test, countif(rows > 10) AS a, covar_samp(rows, duration_s) AS b, mean(rows) AS c, min_by(run_id, rows) AS d, variance(rows) AS e, arbitrary(test) AS f, listagg(vehicle, '+' ORDER BY vehicle) AS g, group_concat(vehicle, '+' ORDER BY vehicle) AS h, stddev_pop(rows) AS i, string_agg(vehicle ORDER BY vehicle) AS j FROM runs GROUP BY test ORDER BY test
+
+SELECT run_id, t_s, rank_dense() OVER (PARTITION BY run_id ORDER BY gear) AS a, cume_dist() OVER (PARTITION BY run_id ORDER BY gear) AS b, last_value(gear) OVER (PARTITION BY run_id ORDER BY t_s ROWS BETWEEN UNBOUNDED PRECEDING AND UNBOUNDED FOLLOWING) AS c, lead(t_s, 1, -1) OVER (PARTITION BY run_id ORDER BY t_s) AS d, bool_or(gear > 2) OVER (PARTITION BY run_id ORDER BY t_s) AS e, max(t_s) FILTER (WHERE gear = 1) OVER (PARTITION BY run_id) AS f FROM samples ORDER BY run_id, t_s
+
+SELECT array_contains([1, 2], 3) AS a, list_has(['x', 'y'], 'y') AS b, array_filter([1.5e0, 2.5e0], lambda x: x > 2) AS c, array_transform(['a', 'b'], lambda x: x || '!') AS d, list_apply([1, 2], lambda x: x + 0.5) AS e, str_split('a,b', ',') AS f, string_to_array('a b', ' ') AS g, [] AS h, [NULL, 1] AS i, contains([1, 2], 2) AS j
+
+SELECT unnest([3, 1, NULL, 2]) AS x ORDER BY x
