@@ -34,20 +34,8 @@ func queryCommand() *cli.Command {
 }
 
 func query(c *cli.Context) error {
-	given := 0
-	for _, is := range []bool{c.Args().Present(), c.IsSet("sql"), c.IsSet("file")} {
-		if is {
-			given++
-		}
-	}
-	if c.Duration("timeout") < 0 {
-		return usagef("read --timeout %s: want a time such as 30s", c.Duration("timeout"))
-	}
-	if err := checkPlace(c); err != nil {
+	if err := checkQuestion(c); err != nil {
 		return err
-	}
-	if given != 1 || c.NArg() > 1 {
-		return usagef("query wants one of PACK/QUERY, --sql or --file; `dynolake packs` lists the queries")
 	}
 	if !c.Args().Present() {
 		if c.IsSet("param") {
@@ -95,6 +83,23 @@ func query(c *cli.Context) error {
 		}
 	}
 	return pack.Fault(reply(c, statement, pack.Units()))
+}
+
+// checkQuestion refuses a command line that does not ask one question of one place.
+func checkQuestion(c *cli.Context) error {
+	given := 0
+	for _, is := range []bool{c.Args().Present(), c.IsSet("sql"), c.IsSet("file")} {
+		if is {
+			given++
+		}
+	}
+	if c.Duration("timeout") < 0 {
+		return usagef("read --timeout %s: want a time such as 30s", c.Duration("timeout"))
+	}
+	if given != 1 || c.NArg() > 1 {
+		return usagef("query wants one of PACK/QUERY, --sql or --file; `dynolake packs` lists the queries")
+	}
+	return checkPlace(c)
 }
 
 // mine makes a fault in the user's own statement one of the command line, with the file that it is in.
