@@ -1,6 +1,7 @@
 package lake
 
 import (
+	"errors"
 	"io"
 	"math"
 	"math/rand/v2"
@@ -11,6 +12,7 @@ import (
 	"github.com/apache/arrow-go/v18/arrow/memory"
 	"github.com/apache/arrow-go/v18/parquet/pqarrow"
 
+	"dynolake/pipeline/read/readtest"
 	"dynolake/schema"
 )
 
@@ -38,22 +40,9 @@ func benchFrame() *schema.Frame {
 	return f
 }
 
-// BenchmarkSamples writes a frame as the lake does.
+// BenchmarkSamples writes a frame as the lake does, beside the library alone: the same values with the same settings from arrays that are there already, the least that any
+// writer on it can take.
 func BenchmarkSamples(b *testing.B) {
-	f := benchFrame()
-	b.ReportAllocs()
-	for b.Loop() {
-		s := samplesSheet("0123456789abcdef", f)
-		if err := s.Write(io.Discard, arrow.Metadata{}); err != nil {
-			b.Fatal(err)
-		}
-	}
-	b.ReportMetric(float64(benchRows)*float64(b.N)/b.Elapsed().Seconds(), "rows/s")
-}
-
-// BenchmarkArrowAlone writes the same values with the same settings from arrays that are there already: the least that
-// any writer on this library can take.
-func BenchmarkArrowAlone(b *testing.B) {
 	f := benchFrame()
 	s := samplesSheet("0123456789abcdef", f)
 	form := arrow.NewSchema(fields(s.columns), nil)
@@ -62,20 +51,13 @@ func BenchmarkArrowAlone(b *testing.B) {
 		columns[i] = s.array(memory.DefaultAllocator, c, 0, benchRows)
 	}
 	record := array.NewRecordBatch(form, columns, benchRows)
-	b.ReportAllocs()
-	for b.Loop() {
+	readtest.Beside(b, func() error { return samplesSheet("0123456789abcdef", f).Write(io.Discard, arrow.Metadata{}) }, func() error {
 		w, err := pqarrow.NewFileWriter(form, unclosed{io.Discard}, properties(form), pqarrow.DefaultWriterProps())
 		if err != nil {
-			b.Fatal(err)
+			return err
 		}
-		if err := w.Write(record); err != nil {
-			b.Fatal(err)
-		}
-		if err := w.Close(); err != nil {
-			b.Fatal(err)
-		}
-	}
-	b.ReportMetric(float64(benchRows)*float64(b.N)/b.Elapsed().Seconds(), "rows/s")
+		return errors.Join(w.Write(record), w.Close())
+	})
 }
 
 // BenchmarkCommit stores one such run with all that belongs to it, durably.

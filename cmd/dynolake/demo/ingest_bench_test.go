@@ -27,26 +27,33 @@ const (
 )
 
 // BenchmarkIngestPeers takes logs of 3,000 rows and 60 channels into an empty lake: units, derivation, segments, curves, checksums, fsync. Its peer is the engine's
-// bare copy of the same text to one zstd Parquet file, with one schema and with union_by_name. An iteration is a round of all three, so that each ratio is of one
-// moment; cpu ratios are of processor time, which other work on the machine disturbs less. DYNOLAKE_BENCH_LOGS is the number of logs.
+// bare copy of the same text to one zstd Parquet file: with one schema and with union_by_name where all logs have one header, and with union_by_name where ten
+// recorders wrote them, each with names and an order of its own, as a shop's logs come. An iteration is a round of all of them, so that each ratio is of one moment;
+// cpu ratios are of processor time, which other work on the machine disturbs less. DYNOLAKE_BENCH_LOGS is the number of logs.
 func BenchmarkIngestPeers(b *testing.B) {
+	b.Run("one-header", func(b *testing.B) { besideCopies(b, 1, "one-schema", "union") })
+	b.Run("ten-headers", func(b *testing.B) { besideCopies(b, 10, "union") })
+}
+
+// besideCopies times an ingest of logs with so many different headers beside the engine's copies of the kinds named.
+func besideCopies(b *testing.B, headers int, kinds ...string) {
 	n, err := strconv.Atoi(os.Getenv("DYNOLAKE_BENCH_LOGS"))
 	if err != nil {
 		n = 6
 	}
 	dir := b.TempDir()
-	bytes := writeWide(b, dir, n)
+	bytes := writeWide(b, dir, n, headers)
 	recipe, err := pipeline.LoadRecipe(filepath.Join(dir, "config"))
 	if err != nil {
 		b.Fatal(err)
 	}
 	logs := filepath.Join(dir, "logs")
-	bare := func(options string) func() error {
-		return func() error { return bareCopy(b.Context(), logs, filepath.Join(dir, "bare.parquet"), options) }
+	works := []func() error{func() error { return takeInto(b, recipe, logs, n) }}
+	for _, kind := range kinds {
+		options := map[string]string{"one-schema": "", "union": ", union_by_name = true"}[kind]
+		works = append(works, func() error { return bareCopy(b.Context(), logs, filepath.Join(dir, "bare.parquet"), options) })
 	}
-	works := []func() error{func() error { return takeInto(b, recipe, logs, n) }, bare(""), bare(", union_by_name = true")}
-	var wall, cpu [3][]float64
-	b.ResetTimer()
+	wall, cpu := make([][]float64, len(works)), make([][]float64, len(works))
 	for b.Loop() {
 		for i, work := range works {
 			was, start := processor(), time.Now()
@@ -58,11 +65,10 @@ func BenchmarkIngestPeers(b *testing.B) {
 	}
 	b.ReportMetric(float64(n*benchRows)/middle(wall[0]), "rows/s")
 	b.ReportMetric(float64(bytes)/1e6/middle(wall[0]), "MB/s")
-	for i, name := range []string{"", "one-schema", "union"} {
-		if i > 0 {
-			report(b, name, wall[0], wall[i])
-			report(b, name+"-cpu", cpu[0], cpu[i])
-		}
+	b.ReportMetric(middle(cpu[0])/float64(n)*1e3, "cpu-ms/log")
+	for i, kind := range kinds {
+		report(b, kind, wall[0], wall[i+1])
+		report(b, kind+"-cpu", cpu[0], cpu[i+1])
 	}
 }
 
@@ -86,8 +92,8 @@ func processor() float64 {
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano()).Seconds()
 }
 
-// writeWide writes n logs of one schema with their sheet and the fleet's configuration, and gives the logs' bytes.
-func writeWide(b *testing.B, dir string, n int) int64 {
+// writeWide writes n logs with so many different headers in turn, with their sheet and the fleet's configuration, and gives the logs' bytes.
+func writeWide(b *testing.B, dir string, n, headers int) int64 {
 	m := Default()
 	w := newWriter(m, dir, m.repeats(0, 1))
 	sweeps := slices.DeleteFunc(w.plans, func(p plan) bool { return p.kind != "sweep" || len(p.gains) != 3 || p.part > 0 })
@@ -100,7 +106,7 @@ func writeWide(b *testing.B, dir string, n int) int64 {
 	for i := range n {
 		p, t := sweeps[i%len(traces)], traces[i%len(traces)]
 		p.start = p.start.Add(time.Duration(i) * time.Minute)
-		r := recorder{form: "wide", rate: benchRows / t.duration(), dialect: plain(), channels: wideChannels()}
+		r := recorder{form: "wide", rate: benchRows / t.duration(), dialect: plain(), channels: wideChannels(i % headers)}
 		data, err := r.write(m, fmt.Sprint(i), []*trace{t}, p.start)
 		e := entry{plan: p, files: []string{fmt.Sprintf("log%05d.csv", i)}}
 		if err := errors.Join(err, w.save("logs/"+e.files[0], data)); err != nil {
@@ -116,8 +122,8 @@ func writeWide(b *testing.B, dir string, n int) int64 {
 	return size
 }
 
-// wideChannels are all that the model knows, by the catalogue's first word for each, and some that nobody knows.
-func wideChannels() []channel {
+// wideChannels are all that the model knows, by one of the catalogue's words for each, and some that nobody knows. Each recorder has words and an order of its own.
+func wideChannels(recorder int) []channel {
 	var list []channel
 	for _, column := range signals {
 		c, _ := schema.Lookup(column)
@@ -127,14 +133,15 @@ func wideChannels() []channel {
 		}
 		name := strings.ReplaceAll(column, "_", " ")
 		if len(c.Aliases) > 0 {
-			name = c.Aliases[0]
+			name = c.Aliases[recorder%len(c.Aliases)]
 		}
 		list = append(list, ch(name, unit, column))
 	}
 	for i := len(list) + 1; i < benchChannels; i++ {
 		list = append(list, odd(fmt.Sprintf("Widget %d", i), "mg"))
 	}
-	return list
+	turn := 7 * recorder % len(list)
+	return append(list[turn:], list[:turn]...)
 }
 
 // takeInto makes a lake of the logs and takes it away again.
