@@ -198,5 +198,5 @@ func bucketFor(t *testing.T) string {
 	for name, value := range map[string]string{"AWS_ENDPOINT_URL_S3": server.URL, "AWS_REGION": "us-east-1", "AWS_ACCESS_KEY_ID": "WORKSHOPKEYIDWORKSHO", "AWS_SECRET_ACCESS_KEY": "a-secret/that+nobody'may-read"} {
 		t.Setenv(name, value)
 	}
-	return "s3://lakes/shop/north"
+	return "s3://lakes/shop ü+%/north"
 }

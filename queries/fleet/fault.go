@@ -29,6 +29,8 @@ const (
 	codeSetting  = 115 // It knows no such setting.
 )
 
+const longestMessage = 500
+
 // said finds the number and the words of an error; before version 20 the engine named displayText and what.
 var said = sync.OnceValue(func() *regexp.Regexp {
 	return regexp.MustCompile(`(?s)^\s*Code: (\d+)[.,] (?:e\.displayText\(\) = )?(?:DB::)?(?:Net)?Exception: (.*?)(?:, e\.what\(\) = .*|\s*\(version [^)]*\)\s*)?$`)
@@ -43,6 +45,9 @@ func explain(text string) error {
 	}
 	for _, behind := range []string{": While executing ", ": while executing ", ": In scope ", " In scope ", " in scope "} {
 		f.Message, _, _ = strings.Cut(f.Message, behind) // What follows repeats the statement.
+	}
+	if len(f.Message) > longestMessage { // It may list every file.
+		f.Message = strings.ToValidUTF8(f.Message[:longestMessage], "") + " …"
 	}
 	switch f.Code {
 	case codeMemory:

@@ -3,6 +3,7 @@ package fleet
 import (
 	"errors"
 	"fmt"
+	"net/url"
 	"os"
 	"path/filepath"
 	"slices"
@@ -29,8 +30,8 @@ type place struct {
 
 func newPlace(snap schema.Snapshot, b Bucket) (place, error) {
 	p := place{snap: snap, bucket: b}
-	if strings.ContainsAny(snap.Root, "{}*?\n\\'") {
-		return p, fmt.Errorf("read the publication %q: the engine takes {}, *, ?, \\ and ' in names for patterns: publish to a place without them", snap.Root)
+	if strings.ContainsAny(snap.Root, "{},*?\n\\'") {
+		return p, fmt.Errorf("read the publication %q: the engine takes {}, commas, *, ?, \\ and ' in names for patterns: publish to a place without them", snap.Root)
 	}
 	rest, ok := strings.CutPrefix(snap.Root, "s3://")
 	if !ok {
@@ -41,7 +42,7 @@ func newPlace(snap schema.Snapshot, b Bucket) (place, error) {
 	if b.Endpoint == "" {
 		return p, errors.New("read the publication: it is in a bucket, and no endpoint is known")
 	}
-	p.prefix = strings.TrimSuffix(b.Endpoint, "/") + "/" + strings.Trim(rest, "/")
+	p.prefix = strings.TrimSuffix(b.Endpoint, "/") + (&url.URL{Path: "/" + strings.Trim(rest, "/")}).EscapedPath()
 	return p, nil
 }
 

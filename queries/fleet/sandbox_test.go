@@ -65,6 +65,7 @@ func TestPlacesAndEnginesThatCannotBe(t *testing.T) {
 		{"here", Options{Engine: Embedded, Env: none}, "set DYNOLAKE_CHDB"},
 		{"here", Options{Engine: Embedded, Env: func(string) string { return "/nowhere/libchdb.so" }}, `names "/nowhere/libchdb.so": the library is not there`},
 		{"he{r}e", Options{Engine: Embedded, Env: none}, "publish to a place without them"},
+		{"here, and there", Options{Engine: Embedded, Env: none}, "publish to a place without them"},
 		{"s3://lakes/north", Options{Engine: Embedded, Env: none}, "no endpoint"},
 		{"here", Options{Engine: "gopher://x", Env: none}, "want http://"},
 		{"here", Options{Engine: "http://me:secret-word@x/", Env: none}, "DYNOLAKE_ENGINE_PASSWORD"},

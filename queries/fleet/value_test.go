@@ -101,6 +101,9 @@ func TestWhatAnEngineSaid(t *testing.T) {
 			t.Errorf("%q: %+v, want %+v", said, f, want)
 		}
 	}
+	if said := explain("Code: 1. DB::Exception: " + strings.Repeat("ü", 10_000)).Error(); len(said) > 2*longestMessage || !strings.HasSuffix(said, " …") {
+		t.Errorf("a long message has %d bytes", len(said))
+	}
 	err := doing("read runs", discreet(explain("Code: 1. DB::Exception: s3('http://x', 'ID', 'se/cret') failed"), []string{"ID", "se/cret", ""}))
 	if strings.Contains(err.Error(), "se/cret") || strings.Contains(err.Error(), "ID") {
 		t.Errorf("a key is told: %v", err)
