@@ -41,7 +41,9 @@ func functions() map[string]function {
 		"abs": same("abs"), "floor": bounded("floor"), "ceil": bounded("ceil"), "ceiling": bounded("ceil"), "round": round, "sign": sign,
 		"sqrt": of("sqrt", 1), "exp": of("exp", 1), "ln": of("log", 1), "log": of("log10", 1), "log10": of("log10", 1), "log2": of("log2", 1), "pow": of("pow", 2), "power": of("pow", 2),
 		"sin": of("sin", 1), "cos": of("cos", 1), "tan": of("tan", 1), "asin": of("asin", 1), "acos": of("acos", 1), "atan": of("atan", 1), "atan2": of("atan2", 2),
-		"radians": of("radians", 1), "degrees": of("degrees", 1), "pi": constant("pi()"),
+		"radians": of("radians", 1), "degrees": of("degrees", 1), "pi": constant("pi()", Double),
+		"now": constant("now64(6, 'UTC')", TimestampTZ), "current_timestamp": constant("now64(6, 'UTC')", TimestampTZ), "get_current_timestamp": constant("now64(6, 'UTC')", TimestampTZ),
+		"today": constant("toDate32(now('UTC'))", Date), "current_date": constant("toDate32(now('UTC'))", Date),
 		"coalesce": coalesce, "ifnull": coalesce, "greatest": extreme, "least": extreme, "nullif": nullif, "if": choose, "mod": modulo,
 		"concat": concat, "trim": trim, "ltrim": trim, "rtrim": trim, "lower": ofText("lowerUTF8"), "lcase": ofText("lowerUTF8"), "upper": upper, "ucase": upper,
 		"length": length, "len": length, "char_length": length, "character_length": length, "replace": replace, "starts_with": search("startsWith"), "prefix": search("startsWith"),
@@ -88,10 +90,10 @@ func of(name string, n int) function {
 	}
 }
 
-func constant(text string) function {
+func constant(text string, kind Base) function {
 	return func(c *call, _ []value) value {
 		arity(c, 0)
-		return value{sql: text, kind: Type{Base: Double}, simple: true}
+		return value{sql: text, kind: Type{Base: kind}, simple: true}
 	}
 }
 

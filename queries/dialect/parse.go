@@ -215,6 +215,9 @@ func (p *parser) selection() *selection {
 			return s
 		}
 	} else if !p.keyword("select") {
+		if first := p.here(); p.i == 0 && first.kind == word {
+			fail(first.at, "%s is not translated: one SELECT is", strings.ToUpper(first.text))
+		}
 		fail(p.here().at, "found %q, want SELECT", p.here().raw)
 	}
 	if p.keyword("distinct") {

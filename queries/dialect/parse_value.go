@@ -179,6 +179,9 @@ func (p *parser) nameOrCall() expr {
 		}
 		return &column{l.nameText(), next.nameText(), l.at}
 	}
+	if l.kind == word && (l.text == "current_date" || l.text == "current_timestamp") {
+		return &call{name: l.text, at: l.at}
+	}
 	return &column{"", l.nameText(), l.at}
 }
 

@@ -17,6 +17,7 @@ func TestRefused(t *testing.T) {
 		"SELECT histogram(t_s) AS h FROM samples":                                                                     "1:8: translate the statement for ClickHouse: function histogram is not translated",
 		"SELECT run_id,\n  mode(gear) AS m FROM samples":                                                              "2:3: translate the statement for ClickHouse: function mode is not translated",
 		"SELECT list(t_s) AS l FROM samples":                                                                          "function list is not translated",
+		"describe runs":                                                                                               "1:1: translate the statement for ClickHouse: DESCRIBE is not translated: one SELECT is",
 		"SELECT median(boost_kpa) AS m FROM samples":                                                                  "median of FLOAT is not translated: cast it to DOUBLE",
 		"SELECT string_agg(vehicle, ', ') AS s FROM runs":                                                             "texts in their own order alone",
 		"SELECT t_s % 0.7 AS x FROM samples":                                                                          "% of DOUBLE and DECIMAL(38,1) is not translated",

@@ -205,3 +205,5 @@ SELECT run_id, t_s, rank_dense() OVER (PARTITION BY run_id ORDER BY gear) AS a, 
 SELECT array_contains([1, 2], 3) AS a, list_has(['x', 'y'], 'y') AS b, array_filter([1.5e0, 2.5e0], lambda x: x > 2) AS c, array_transform(['a', 'b'], lambda x: x || '!') AS d, list_apply([1, 2], lambda x: x + 0.5) AS e, str_split('a,b', ',') AS f, string_to_array('a b', ' ') AS g, [] AS h, [NULL, 1] AS i, contains([1, 2], 2) AS j
 
 SELECT unnest([3, 1, NULL, 2]) AS x ORDER BY x
+
+SELECT now() > instant('2020-01-01T00:00:00Z') AS a, current_date >= DATE '2020-01-01' AS b, today() - current_date AS c, current_timestamp - INTERVAL 1 day < now() AS d, count(*) AS n FROM runs WHERE started_at > now() - INTERVAL 100 years
