@@ -48,6 +48,7 @@ type fileFact struct {
 	Rows   int64            `json:"rows,omitempty"`
 	Table  string           `json:"-"`
 	Month  string           `json:"-"`
+	Added  int64            `json:"-"` // The commit's number.
 	Owners map[string]int64 `json:"-"`
 }
 

@@ -112,9 +112,17 @@ func (v *verifying) strangers() error {
 	if err != nil {
 		return err
 	}
+	newest, err := v.lake.newest(v.ctx)
+	if err != nil {
+		return err
+	}
+	older := int64(0)
 	for _, f := range list {
+		n, later := beyond(f.path, newest)
 		switch {
 		case known[f.path]:
+		case later:
+			older = max(older, n)
 		case strings.HasPrefix(f.name, disk.TempPrefix):
 			v.note(f.path, "left by an interrupted save; the next writer removes it")
 		case strings.HasPrefix(f.name, "."):
@@ -124,6 +132,9 @@ func (v *verifying) strangers() error {
 		default:
 			v.find(f.path, "costs nothing, no reader uses it: move it away", "is no part of the lake")
 		}
+	}
+	if older > 0 {
+		v.find(catalogueName, "costs all that was stored since: "+anew, "is older than the lake's files, or another lake's: it ends with snapshot %d, and there are files of commit %d", newest, older)
 	}
 	return v.strangeBlobs()
 }

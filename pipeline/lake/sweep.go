@@ -44,20 +44,34 @@ func (l *Lake) sweep(ctx context.Context) (Swept, error) {
 	if err != nil {
 		return s, err
 	}
+	newest, err := l.newest(ctx)
+	if err != nil {
+		return s, err
+	}
 	before := l.clock().Add(-l.grace)
 	young := l.grace + max(set, 0) // A file that was just written looks older by what the clock was set ahead.
+	var orphans []string
 	err = l.walk(func(path string, d os.DirEntry) error {
 		if strings.HasPrefix(d.Name(), disk.TempPrefix) {
 			remove(path, &s.Temporary)
-		} else if !known[path] && ours.MatchString(path) {
-			if info, err := d.Info(); err == nil && info.ModTime().Before(l.clock().Add(-young)) {
-				remove(path, &s.Orphans)
-			}
+			return nil
+		}
+		if known[path] || !ours.MatchString(path) {
+			return nil
+		}
+		if n, later := beyond(path, newest); later {
+			return fmt.Errorf("the catalogue is older than the lake's files, or another lake's: it ends with snapshot %d, and %s is of commit %d: nothing was removed: %s", newest, path, n, anew)
+		}
+		if info, err := d.Info(); err == nil && info.ModTime().Before(l.clock().Add(-young)) {
+			orphans = append(orphans, path)
 		}
 		return nil
 	})
 	if err != nil {
 		return s, err
+	}
+	for _, path := range orphans { // None before all were looked at.
+		remove(path, &s.Orphans)
 	}
 	for _, dir := range []string{"", "archive"} { // None but the lock's holder writes there.
 		l.temporary(dir, time.Time{}, func(path string) { remove(path, &s.Temporary) })

@@ -23,8 +23,9 @@ type Checks struct {
 // another implementation of Parquet than wrote it, counts, and references between tables and to the archive. What an
 // interrupted save left is a note. The error is for what kept Verify from looking.
 func (l *Lake) Verify(ctx context.Context, opts Checks) ([]Problem, error) {
-	v := &verifying{lake: l, ctx: ctx, quick: opts.Quick, runs: map[string]map[string]int64{}, claimed: map[string]int64{}, sources: map[string]string{}}
-	for _, step := range []func() error{v.catalogue, v.files, v.references, v.awaiting, v.archive, v.strangers} {
+	v := &verifying{lake: l, ctx: ctx, quick: opts.Quick, runs: map[string]map[string]int64{}, claimed: map[string]int64{}, sources: map[string]string{},
+		told: told{owners: map[string]ownerFact{}, names: map[int64]string{}}}
+	for _, step := range []func() error{v.catalogue, v.files, v.references, v.facts, v.awaiting, v.archive, v.strangers} {
 		if err := step(); err != nil {
 			return v.problems, fmt.Errorf("verify: %w", err)
 		}
@@ -40,6 +41,7 @@ type verifying struct {
 	runs     map[string]map[string]int64 // Rows by table and run, as counted.
 	claimed  map[string]int64            // Rows of samples by run, as the runs table has it.
 	sources  map[string]string           // A run by the SHA-256 of a source.
+	told     told
 }
 
 func (v *verifying) find(path, cost, format string, args ...any) {
@@ -144,6 +146,13 @@ func (v *verifying) compare(f fileFact, r *reading) {
 	if r.footer.Table != f.Table {
 		v.lose(f, "is a file of %q, want %q", r.footer.Table, f.Table)
 	}
+	if n := r.footer.Commit.Number; n != f.Added {
+		v.find(catalogueName, anew, "says that %s is of commit %d, and the file says %d", f.Path, f.Added, n)
+	}
+	if month := monthOf(f.Path); month != f.Month {
+		v.find(catalogueName, anew, "says that %s is of month %q, want %q", f.Path, f.Month, month)
+	}
+	v.told.take(r.footer)
 	if r.rows != f.Rows {
 		v.lose(f, "has %d rows, want %d", r.rows, f.Rows)
 	}
@@ -167,7 +176,7 @@ func (l *Lake) live(ctx context.Context) (map[string]fileFact, error) {
 		f := fileFact{}
 		var owner sql.NullString
 		var rows sql.NullInt64
-		if err := r.Scan(&f.Path, &f.Table, &f.Month, &f.SHA256, &f.Bytes, &f.Rows, &owner, &rows); err != nil {
+		if err := r.Scan(&f.Path, &f.Table, &f.Month, &f.SHA256, &f.Bytes, &f.Rows, &f.Added, &owner, &rows); err != nil {
 			return err
 		}
 		if there, ok := files[f.Path]; ok {
@@ -180,7 +189,7 @@ func (l *Lake) live(ctx context.Context) (map[string]fileFact, error) {
 			f.Owners[owner.String] = rows.Int64
 		}
 		return nil
-	}, `SELECT f.path, f.tbl, f.month, f.sha256, f.bytes, f.rows, o.owner, o.rows
+	}, `SELECT f.path, f.tbl, f.month, f.sha256, f.bytes, f.rows, f.added, o.owner, o.rows
 		FROM files AS f LEFT JOIN owners AS o ON o.path = f.path WHERE f.removed IS NULL`)
 	return files, err
 }
