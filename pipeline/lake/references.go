@@ -43,20 +43,20 @@ func (v *verifying) references() error {
 
 // archive looks at every archived source, and that every source of a run is archived.
 func (v *verifying) archive() error {
-	blobs, err := v.lake.blobs(v.ctx)
-	if err != nil {
+	var err error
+	if v.blobs, err = v.lake.blobs(v.ctx); err != nil {
 		return err
 	}
 	for _, sha := range slices.Sorted(maps.Keys(v.sources)) {
-		if _, ok := blobs[sha]; !ok {
+		if _, ok := v.blobs[sha]; !ok {
 			v.find("", "ingest the same log again", "a source of run %s, SHA-256 %s, is not in the archive", v.sources[sha], sha)
 		}
 	}
-	for _, sha := range slices.Sorted(maps.Keys(blobs)) {
+	for _, sha := range slices.Sorted(maps.Keys(v.blobs)) {
 		if err := v.ctx.Err(); err != nil {
 			return err
 		}
-		v.blob(blobs[sha])
+		v.blob(v.blobs[sha])
 	}
 	return nil
 }
