@@ -61,18 +61,25 @@ func short(text string) string {
 	return hex.EncodeToString(sum[:8])
 }
 
-// names gives each query its table's name: PACK_QUERY, and PACK__QUERY where that is another's.
+// names gives each query its table's name: PACK_QUERY, PACK_QUERY_PART where it has a part, and PACK__QUERY where that is another's.
 func names(set []Query) map[string]string {
 	out, taken := map[string]string{}, map[string]bool{}
 	for _, q := range set {
-		p := q.Pack
-		name := strings.ReplaceAll(p.Name, "/", "_")
+		name := strings.ReplaceAll(q.key(), "/", "_")
 		for taken[name] {
 			name = strings.Replace(name, "_", "__", 1)
 		}
-		taken[name], out[p.Name] = true, name
+		taken[name], out[q.key()] = true, name
 	}
 	return out
+}
+
+// key tells a query from the others.
+func (q Query) key() string {
+	if q.Part == "" {
+		return q.Pack.Name
+	}
+	return q.Pack.Name + "/" + q.Part
 }
 
 // literal writes a path so that none of it is a pattern.

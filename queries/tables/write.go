@@ -46,11 +46,13 @@ type Disk interface {
 type Query struct {
 	Pack      *packs.Pack
 	Statement string // The pack's SQL with its parameters in place.
+	Part      string // What sets it apart from another question of the same pack; empty for the one that bears the pack's name.
 }
 
 // Book is what is kept of a table to tell whether it stays.
 type Book struct {
 	Query     string   `json:"query"`
+	Part      string   `json:"part,omitempty"`
 	Statement string   `json:"statement"` // Stands for the statement and the macros: as long as it stays, so does Reads.
 	Reads     []string `json:"reads"`     // Views.
 	Basis     string   `json:"basis"`
@@ -121,9 +123,9 @@ func (w *writing) close() error {
 
 // same reports whether a query's table is there and would come out as it is.
 func (w *writing) same(ctx context.Context, q Query) (_ bool, err error) {
-	p, name, statement := q.Pack, w.names[q.Pack.Name], q.Statement
+	p, name, statement := q.Pack, w.names[q.key()], q.Statement
 	was, known := w.books[name]
-	b := Book{Query: p.Name, Statement: statementMark(statement), Reads: was.Reads, Parquet: was.Parquet, Columns: was.Columns}
+	b := Book{Query: p.Name, Part: q.Part, Statement: statementMark(statement), Reads: was.Reads, Parquet: was.Parquet, Columns: was.Columns}
 	if !known || was.Statement != b.Statement {
 		if err := w.open(ctx); err != nil {
 			return false, err
@@ -185,7 +187,7 @@ func (w *writing) folder(ctx context.Context, stale []Query) (err error) {
 
 // table computes one table. A user's query that fails is a problem and no error.
 func (w *writing) table(ctx context.Context, q Query) error {
-	p, name := q.Pack, w.names[q.Pack.Name]
+	p, name := q.Pack, w.names[q.key()]
 	t, err := w.compute(ctx, q, name)
 	if err != nil && p.User && ctx.Err() == nil {
 		w.res.Problems = append(w.res.Problems, p.Fault(err))

@@ -44,7 +44,7 @@ func shop(t *testing.T) Job {
 			if err != nil {
 				t.Fatal(err)
 			}
-			job.Queries = append(job.Queries, Query{p, statement})
+			job.Queries = append(job.Queries, Query{Pack: p, Statement: statement})
 		}
 	}
 	return job

@@ -71,7 +71,7 @@ func (w *Work) outcome() error {
 }
 
 func (w *Work) verdictRows(name string, book tables.Book) (map[string]string, error) {
-	if book.Query != deltaQuery {
+	if book.Query != deltaQuery || book.Part != "" {
 		return nil, nil
 	}
 	rows, err := readTable(w.Lake.Root(), name)
@@ -87,7 +87,10 @@ func digest(runs map[string]string) string {
 	return hex.EncodeToString(h.Sum(nil)[:16])
 }
 
-// queries lists what is asked for the tables: every query that its defaults answer, and the comparison of each calibration with the one before.
+// latest is the part of a comparison that its defaults ask for: each vehicle's latest calibration against the one before.
+const latest = "latest"
+
+// queries lists what is asked for the tables: every query by its defaults, and of comparisons first that of each calibration with the one before.
 func (w *Work) queries(ctx context.Context) ([]tables.Query, error) {
 	var list []tables.Query
 	for _, p := range w.Packs.All() {
@@ -97,13 +100,16 @@ func (w *Work) queries(ctx context.Context) ([]tables.Query, error) {
 				return nil, err
 			}
 			list = append(list, q)
-			continue
 		}
 		statement, err := p.SQL(nil)
 		if err != nil {
 			return nil, fmt.Errorf("read query %s: %w", p.Name, err)
 		}
-		list = append(list, tables.Query{Pack: p, Statement: statement})
+		q := tables.Query{Pack: p, Statement: statement}
+		if compares(p) {
+			q.Part = latest
+		}
+		list = append(list, q)
 	}
 	return list, nil
 }
