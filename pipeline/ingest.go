@@ -88,7 +88,8 @@ type ingest struct {
 	mu      sync.Mutex
 	batch   lake.Batch
 	held    int64 // Bytes that the batch's runs take, about.
-	remakes bool  // The batch replaces runs that are there.
+	pace    pace
+	remakes bool // The batch replaces runs that are there.
 	since   time.Time
 	pending Result // Of what the batch holds.
 	result  Result // Of what is committed.
@@ -182,7 +183,7 @@ func (in *ingest) run(ctx context.Context, jobs []*job) error {
 	defer debug.SetGCPercent(debug.SetGCPercent(paceLeast)) // As the room's pace says while jobs are under way.
 	work, within := errgroup.WithContext(ctx)
 	work.SetLimit(runtime.NumCPU())
-	room := newRoom(in.memory())
+	room := newRoom(in.memory(), &in.pace)
 	for _, j := range jobs {
 		work.Go(func() error {
 			return room.work(within, perByte*j.bytes(), func() error { return in.make(within, j) })

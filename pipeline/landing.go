@@ -69,6 +69,7 @@ func (in *ingest) take(e lake.Entry) {
 	if !there || was.Fingerprint != e.Fingerprint || in.force || e.Anew {
 		in.batch.Runs = append(in.batch.Runs, e)
 		in.held += weight(e)
+		in.pace.take(weight(e))
 		in.remakes = in.remakes || there
 	}
 }
@@ -148,6 +149,7 @@ func (in *ingest) commit(ctx context.Context) error {
 		in.result.refuse(key, why)
 	}
 	in.batch, in.pending, in.since = lake.Batch{Replace: in.force}, Result{}, time.Now()
+	in.pace.take(-in.held)
 	in.held, in.remakes = 0, false
 	return nil
 }

@@ -16,7 +16,7 @@ const (
 // where a log fills the memory.
 type pace struct {
 	mu      sync.Mutex
-	held    int64 // Bytes that the jobs under way take, about.
+	held    int64 // Bytes that the jobs under way and the runs that wait for a commit take, about.
 	percent int
 }
 

@@ -24,7 +24,7 @@ type room struct {
 	pace   *pace
 }
 
-func newRoom(budget int64) room { return room{budget, semaphore.NewWeighted(budget), &pace{}} }
+func newRoom(budget int64, p *pace) room { return room{budget, semaphore.NewWeighted(budget), p} }
 
 // work does what needs so many bytes once they are free; what needs more than there are has all of them to itself.
 func (r room) work(ctx context.Context, need int64, do func() error) error {

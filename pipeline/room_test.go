@@ -18,7 +18,7 @@ import (
 // Works under way never need more together than there is, one that needs more than all goes alone, and a wait ends with the context.
 func TestRoom(t *testing.T) {
 	const budget = 100
-	r := newRoom(budget)
+	r := newRoom(budget, &pace{})
 	var taken, most atomic.Int64
 	var work errgroup.Group
 	for i := range 60 {
