@@ -22,7 +22,8 @@ import (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	context.AfterFunc(ctx, stop) // A second interrupt ends the process at once.
+	context.AfterFunc(ctx, stop)   // A second interrupt ends the process at once.
+	signal.Ignore(syscall.SIGXFSZ) // A file that may not grow is an error of its write, and is told as one.
 	code := run(ctx, os.Args, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)

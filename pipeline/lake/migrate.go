@@ -73,7 +73,7 @@ func (l *Lake) keepCatalogue(ctx context.Context, name string) error {
 func (l *Lake) format(ctx context.Context) (int, error) {
 	var text string
 	if err := l.db.QueryRowContext(ctx, `SELECT value FROM meta WHERE key = 'format'`).Scan(&text); err != nil {
-		return 0, fmt.Errorf("read the catalogue of lake %s: %w: if it is damaged, dynolake verify --rebuild makes it anew", l.root, err)
+		return 0, fmt.Errorf("read the catalogue of lake %s: %w: where the disk is neither full nor failing, the catalogue is damaged, and dynolake verify --rebuild makes it anew", l.root, err)
 	}
 	version, err := strconv.Atoi(text)
 	if err != nil || version < 1 || version > Format {
