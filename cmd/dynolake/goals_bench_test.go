@@ -58,9 +58,6 @@ func newGoals(b *testing.B) *goals {
 		g.named, g.lake, g.rounds = "a demo of one repeat", filepath.Join(g.dir, "demo"), 1
 		process(b, g.program, "--lake", g.lake, "demo", "--quiet")
 	}
-	if g.small == "" {
-		g.small = g.lake
-	}
 	g.lake = g.copied(g.lake, "large")
 	if n, err := strconv.Atoi(os.Getenv("DYNOLAKE_BENCH_ROUNDS")); err == nil {
 		g.rounds = n

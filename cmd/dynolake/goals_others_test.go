@@ -8,38 +8,35 @@ import (
 	"strings"
 )
 
-// other is a work that is measured beside its code, in its own package: by a benchmark that reports a ratio with its least and its most, or by two
-// that are run in turns.
+// other is a work that is measured beside its code, in its own package, by a benchmark that reports a ratio with its least and its most.
 type other struct {
 	work, peer string
 	folder     string
 	bench      string   // What go test is asked to run.
 	line       string   // What the work's line begins with.
 	units      []string // Of the ratio's median, least and most.
-	against    string   // What the peer's line begins with, where there are two.
 	wanted     float64
 	atLeast    bool
 }
 
 func others() []other {
 	beside := []string{"x-peer", "x-least", "x-most"}
-	ingest := func(peer, unit string, wanted float64) other {
-		return other{work: "ingest logs of 3,000 rows × 60 channels", peer: peer, folder: "demo", bench: "^BenchmarkIngestPeers$", line: "BenchmarkIngestPeers",
+	ingest := func(peer, part, unit string, wanted float64) other {
+		return other{work: "ingest logs of 3,000 rows × 60 channels", peer: peer, folder: "demo", bench: "^BenchmarkIngestPeers$", line: "BenchmarkIngestPeers/" + part,
 			units: []string{unit, unit + "-least", unit + "-most"}, wanted: wanted}
 	}
-	read := func(work, peer, bench, line string, wanted float64) other {
-		return other{work: work, peer: peer, folder: "../../pipeline/read/mdf4", bench: bench, line: line, units: beside, wanted: wanted, atLeast: true}
+	faster := func(work, peer, folder, bench, line string, wanted float64) other {
+		return other{work: work, peer: peer, folder: "../../pipeline/" + folder, bench: bench, line: line, units: beside, wanted: wanted, atLeast: true}
 	}
 	return []other{
-		ingest("the engine's copy, one schema", "x-one-schema", 0.5),
-		ingest("the engine's copy, union_by_name", "x-union", 0.08),
-		{work: "parse delimited text", peer: "encoding/csv and ParseFloat", folder: "../../pipeline/read/delimited", bench: "^BenchmarkRead$/^wide$", line: "BenchmarkRead/wide/delimited",
-			units: beside, against: "BenchmarkRead/wide/encoding-csv", wanted: 4, atLeast: true},
-		read("read MDF 4, stored", "a plain read of the file", "^BenchmarkRead$", "BenchmarkRead", 0.5),
-		read("read MDF 4, deflated", "the deflate library alone", "^BenchmarkDeflate$", "BenchmarkDeflate/plain", 0.8),
-		read("read MDF 4, deflated and transposed", "the deflate library alone", "^BenchmarkDeflate$", "BenchmarkDeflate/transposed", 0.8),
-		{work: "write Parquet", peer: "arrow-go with the same settings", folder: "../../pipeline/lake", bench: "^(BenchmarkSamples|BenchmarkArrowAlone)$", line: "BenchmarkSamples",
-			units: beside, against: "BenchmarkArrowAlone", wanted: 0.8, atLeast: true},
+		ingest("the engine's copy, one schema", "one-header", "x-one-schema", 0.5),
+		ingest("the engine's copy, union_by_name", "one-header", "x-union", 0.08),
+		ingest("the engine's copy, union_by_name, ten headers", "ten-headers", "x-union", 0.08),
+		faster("parse delimited text", "encoding/csv and ParseFloat", "read/delimited", "^BenchmarkRead$/^wide$", "BenchmarkRead/wide", 4),
+		faster("read MDF 4, stored", "a plain read of the file", "read/mdf4", "^BenchmarkRead$", "BenchmarkRead", 0.5),
+		faster("read MDF 4, deflated", "the deflate library alone", "read/mdf4", "^BenchmarkDeflate$", "BenchmarkDeflate/plain", 0.8),
+		faster("read MDF 4, deflated and transposed", "the deflate library alone", "read/mdf4", "^BenchmarkDeflate$", "BenchmarkDeflate/transposed", 0.8),
+		faster("write Parquet", "arrow-go with the same settings", "lake", "^BenchmarkSamples$", "BenchmarkSamples", 0.8),
 	}
 }
 
@@ -52,11 +49,7 @@ func (g *goals) others() {
 		}
 		key := o.folder + " " + o.bench
 		if _, ran := printed[key]; !ran {
-			args := []string{"test", ".", "-run", "^$", "-bench", o.bench, "-benchtime", strconv.Itoa(g.rounds) + "x"}
-			if o.against != "" {
-				args = append(args, "-count", strconv.Itoa(g.rounds))
-			}
-			c := exec.CommandContext(g.b.Context(), "go", args...)
+			c := exec.CommandContext(g.b.Context(), "go", "test", ".", "-run", "^$", "-bench", o.bench, "-benchtime", strconv.Itoa(g.rounds)+"x")
 			c.Dir = o.folder
 			text, err := c.CombinedOutput()
 			if err != nil {
@@ -68,39 +61,28 @@ func (g *goals) others() {
 	}
 }
 
-// read takes ratios from what a benchmark printed.
+// read takes the ratio from what a benchmark printed.
 func (o other) read(g *goals, printed string) {
-	ours, peers := measurements(printed, o.line), measurements(printed, o.against)
-	var ratios []float64
-	for i, m := range ours {
-		if x, ok := m[o.units[0]]; ok {
-			ratios = []float64{m[o.units[1]], x, m[o.units[2]]}
-			break
-		}
-		if i < len(peers) && m["ns/op"] > 0 {
-			ratios = append(ratios, peers[i]["ns/op"]/m["ns/op"])
-		}
-	}
-	if len(ratios) == 0 {
-		g.b.Fatalf("%s: nothing is measured in %q", o.work, printed)
-	}
-	g.add(goal{work: o.work, peer: o.peer, wall: ratios, wanted: o.wanted, atLeast: o.atLeast})
-}
-
-// measurements reads the lines of a benchmark, by unit.
-func measurements(printed, begin string) []map[string]float64 {
-	var list []map[string]float64
 	for line := range strings.Lines(printed) {
-		if begin == "" || !strings.HasPrefix(line, begin) {
+		if !strings.HasPrefix(line, o.line) {
 			continue
 		}
-		m := map[string]float64{}
-		for pair := range slices.Chunk(strings.Fields(line)[2:], 2) {
-			if x, err := strconv.ParseFloat(pair[0], 64); err == nil && len(pair) == 2 {
-				m[pair[1]] = x
-			}
+		m := measurements(line)
+		if median, ok := m[o.units[0]]; ok {
+			g.add(goal{work: o.work, peer: o.peer, wall: []float64{m[o.units[1]], median, m[o.units[2]]}, wanted: o.wanted, atLeast: o.atLeast})
+			return
 		}
-		list = append(list, m)
 	}
-	return list
+	g.b.Fatalf("%s: nothing is measured in %q", o.work, printed)
+}
+
+// measurements reads a benchmark's line, by unit.
+func measurements(line string) map[string]float64 {
+	m := map[string]float64{}
+	for pair := range slices.Chunk(strings.Fields(line)[2:], 2) {
+		if x, err := strconv.ParseFloat(pair[0], 64); err == nil && len(pair) == 2 {
+			m[pair[1]] = x
+		}
+	}
+	return m
 }

@@ -25,6 +25,9 @@ func (g *goals) refresh() {
 	if !strings.Contains(row.work, os.Getenv("DYNOLAKE_BENCH_ONLY")) {
 		return
 	}
+	if g.small == "" {
+		g.small, row.peer, row.wanted = g.lake, "the same in another copy of the lake", 0
+	}
 	large, small := g.lake, g.copied(g.small, "small")
 	night, peak := 0, 0.0
 	once := func(root string) spent {
