@@ -38,11 +38,7 @@ func (s *Session) UserColumns(view string) []UserColumn { return slices.Clone(s.
 // ViewNames lists the views.
 func ViewNames() []string { return viewNames() }
 
-// withColumns puts a view's user columns behind its own.
-func (s *Session) withColumns(view, query string) string {
-	return extended(query, s.own[view])
-}
-
+// extended puts the user's columns behind a query's own.
 func extended(query string, own []UserColumn) string {
 	if len(own) == 0 {
 		return query

@@ -127,3 +127,21 @@ func TestUserColumnNames(t *testing.T) {
 		t.Errorf("faults of %q, want %q", strings.Join(got, " "), want)
 	}
 }
+
+// A user's column stands in the views of what is stated as well.
+func TestUserColumnsOfVehiclesAndLimits(t *testing.T) {
+	s, err := OpenTables(t.Context(), nil, Options{
+		Vehicles: []schema.Vehicle{{ID: "van-1", MassKg: 2100}},
+		Columns:  []UserColumn{{Name: "mass_t", Unit: "t", Formula: "mass_kg / 1000"}, {Name: "bound_twice", Formula: "2 * bound"}},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = s.Close() })
+	if got := ask(t, s, "SELECT mass_t FROM vehicles"); len(got) != 1 || asFloat(got[0][0]) != 2.1 {
+		t.Errorf("vehicles: %v", got)
+	}
+	if got := ask(t, s, "SELECT bound_twice FROM limits"); len(got) != 0 {
+		t.Errorf("limits: %v", got)
+	}
+}

@@ -33,11 +33,11 @@ func OpenTables(ctx context.Context, given map[string]Rows, o Options) (*Session
 	for view, columns := range Views() {
 		if rows, ok := given[view]; ok && err == nil {
 			err = conn.given(ctx, view, columns, rows, s.own[view])
-		} else if made, ok := stated[view]; ok && err == nil {
-			err = conn.run(ctx, s.stated(view, made))
+		} else if query, ok := stated[view]; ok && err == nil {
+			err = conn.run(ctx, s.creation(view, query))
 		} else if err == nil {
 			t, _ := schema.LookupTable(view)
-			err = conn.run(ctx, "CREATE VIEW "+ident(view)+" AS "+s.withColumns(view, emptyView(t)))
+			err = conn.run(ctx, s.creation(view, emptyView(t)))
 		}
 	}
 	if err == nil {

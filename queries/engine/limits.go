@@ -25,7 +25,7 @@ func limitColumns() []Column {
 	}
 }
 
-// limitsView makes the limits view.
+// limitsView is the query of the limits view.
 func limitsView(limits []schema.Limit) string {
 	var rows [][]string
 	for i, l := range limits {
@@ -41,11 +41,11 @@ func limitsView(limits []schema.Limit) string {
 				stated(l.Vehicle), stated(l.Platform), stated(l.Duty), stated(l.Test), stated(l.Note)})
 		}
 	}
-	return valuesView("limits", limitColumns(), rows)
+	return valuesView(limitColumns(), rows)
 }
 
-// valuesView makes a view of rows of literals, in the order of its columns.
-func valuesView(name string, columns []Column, values [][]string) string {
+// valuesView is a query of rows of literals, in the order of its columns.
+func valuesView(columns []Column, values [][]string) string {
 	names, types := make([]string, len(columns)), make([]string, len(columns))
 	for i, c := range columns {
 		names[i] = ident(c.Name)
@@ -59,6 +59,6 @@ func valuesView(name string, columns []Column, values [][]string) string {
 	if len(rows) == 0 {
 		rows, where = append(rows, "("+strings.TrimSuffix(strings.Repeat("NULL, ", len(columns)), ", ")+")"), " WHERE false"
 	}
-	return fmt.Sprintf("CREATE VIEW %s AS SELECT %s FROM (VALUES %s) AS v(%s)%s",
-		ident(name), strings.Join(types, ", "), strings.Join(rows, ", "), strings.Join(names, ", "), where)
+	return fmt.Sprintf("SELECT %s FROM (VALUES %s) AS v(%s)%s",
+		strings.Join(types, ", "), strings.Join(rows, ", "), strings.Join(names, ", "), where)
 }

@@ -62,12 +62,12 @@ func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error
 	if o.Runs != nil {
 		s.files[samples] = pick(snap.Files[samples], o.Runs)
 	}
-	for view, made := range statedViews(o) {
+	for view, query := range statedViews(o) {
 		if files := s.files[view]; len(files) > 0 {
-			made = publishedView(view, root, files)
+			query = publishedView(view, root, files)
 		}
 		if err == nil {
-			err = conn.run(ctx, s.stated(view, made))
+			err = conn.run(ctx, s.creation(view, query))
 		}
 	}
 	if err == nil {
@@ -79,18 +79,14 @@ func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error
 	return s, nil
 }
 
-// statedViews are the views that hold what the lake's configuration states, by name.
+// statedViews are the queries of the views that hold what the lake's configuration states, by name.
 func statedViews(o Options) map[string]string {
 	return map[string]string{"vehicles": vehiclesView(o.Vehicles), "limits": limitsView(o.Limits)}
 }
 
-// stated puts the user's columns into a view's making.
-func (s *Session) stated(view, made string) string {
-	head := "CREATE VIEW " + view + " AS "
-	if query, ok := strings.CutPrefix(made, head); ok {
-		return head + s.withColumns(view, query)
-	}
-	return made
+// creation is the statement that makes a view of a query, with the user's columns behind its own.
+func (s *Session) creation(view, query string) string {
+	return "CREATE VIEW " + ident(view) + " AS " + extended(query, s.own[view])
 }
 
 // Close ends the session and removes its temporary files. Rows that are still open stay readable until they are closed.

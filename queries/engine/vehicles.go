@@ -40,13 +40,13 @@ func vehicleColumns() []Column {
 	}
 }
 
-// vehiclesView makes the vehicles view. What a vehicle does not state is NULL.
+// vehiclesView is the query of the vehicles view. What a vehicle does not state is NULL.
 func vehiclesView(vehicles []schema.Vehicle) string {
 	rows := make([][]string, len(vehicles))
 	for i, v := range vehicles {
 		rows[i] = vehicleRow(v)
 	}
-	return valuesView("vehicles", vehicleColumns(), rows)
+	return valuesView(vehicleColumns(), rows)
 }
 
 func vehicleRow(v schema.Vehicle) []string {

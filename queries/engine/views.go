@@ -89,7 +89,7 @@ func publishedView(view, root string, files []string) string {
 	for i, f := range files {
 		paths[i] = text(literal(filepath.Join(root, filepath.FromSlash(f))))
 	}
-	return "CREATE VIEW " + ident(view) + " AS SELECT " + strings.Join(names, ", ") + " FROM read_parquet([" + strings.Join(paths, ", ") + "])"
+	return "SELECT " + strings.Join(names, ", ") + " FROM read_parquet([" + strings.Join(paths, ", ") + "])"
 }
 
 func emptyView(t schema.Table) string {
