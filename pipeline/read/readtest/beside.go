@@ -2,9 +2,7 @@ package readtest
 
 import (
 	"slices"
-	"syscall"
 	"testing"
-	"time"
 )
 
 // Beside times a work and its peer in rounds of one of each and reports how often ours goes into the peer's processor time: the median of
@@ -30,10 +28,4 @@ func spent(b *testing.B, work func() error) float64 {
 		b.Fatal(err)
 	}
 	return processor() - was
-}
-
-func processor() float64 {
-	var u syscall.Rusage
-	_ = syscall.Getrusage(syscall.RUSAGE_SELF, &u) // It fails for a wrong argument alone.
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano()).Seconds()
 }
