@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"path/filepath"
 
 	"dynolake/cmd/dynolake/night"
@@ -22,19 +23,30 @@ func kept(c *cli.Context, p *packs.Pack, statement string) (*result.Rows, bool) 
 	if c.Bool("anew") || c.String("of") != "" {
 		return nil, false
 	}
-	books := night.Books(lakePath(c))
+	give := keeper(c, night.Books(lakePath(c)))
+	if give == nil {
+		return nil, false
+	}
+	return give(c.Context, p, statement)
+}
+
+// keeper gives answers from the tables of the books; nil where none can be given.
+func keeper(c *cli.Context, books map[string]tables.Book) func(context.Context, *packs.Pack, string) (*result.Rows, bool) {
 	conf, err := config.Load(configDir(c))
 	if len(books) == 0 || err != nil || len(conf.Columns)+len(conf.Problems) > 0 { // A session says which of the user's columns it leaves out.
-		return nil, false
+		return nil
 	}
 	l, err := openLake(c)
 	if err != nil {
-		return nil, false
+		return nil
 	}
 	in := tables.Inputs{Vehicles: vehicles(conf), Limits: conf.Limits}
 	in.Contents, err = l.Contents(c.Context)
 	if l.Close() != nil || err != nil {
-		return nil, false
+		return nil
 	}
-	return in.Kept(c.Context, filepath.Clean(lakePath(c)), p, statement, books)
+	root := filepath.Clean(lakePath(c))
+	return func(ctx context.Context, p *packs.Pack, statement string) (*result.Rows, bool) {
+		return in.Kept(ctx, root, p, statement, books)
+	}
 }

@@ -35,7 +35,7 @@ func renewReport(c *cli.Context, work *night.Work, conf config.Config, n night.N
 	if err != nil {
 		return err
 	}
-	if path, err = writeReport(c, "", news); err != nil {
+	if path, err = writeReport(c, "", news, work.Now.Tables); err != nil {
 		return err
 	}
 	say(c, "the report is %s", path)

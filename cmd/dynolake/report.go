@@ -10,9 +10,11 @@ import (
 	"os"
 	"path/filepath"
 
+	"dynolake/cmd/dynolake/night"
 	"dynolake/pipeline/config"
 	"dynolake/queries/engine"
 	"dynolake/queries/report"
+	"dynolake/queries/tables"
 
 	"github.com/urfave/cli/v2"
 )
@@ -34,7 +36,7 @@ func reportCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			path, err := writeReport(c, c.String("out"), news)
+			path, err := writeReport(c, c.String("out"), news, night.Books(lakePath(c)))
 			if err != nil {
 				return err
 			}
@@ -44,8 +46,9 @@ func reportCommand() *cli.Command {
 	}
 }
 
-// writeReport writes the report over the lake as it is now to path, or where it usually lies, and tells where that is.
-func writeReport(c *cli.Context, path string, news *report.News) (string, error) {
+// writeReport writes the report over the lake as it is now to path, or where it usually lies, and tells where that is. What the tables of the books hold
+// is not computed again.
+func writeReport(c *cli.Context, path string, news *report.News, books map[string]tables.Book) (string, error) {
 	_, units, err := presentation(c)
 	if err != nil {
 		return "", err
@@ -63,7 +66,7 @@ func writeReport(c *cli.Context, path string, news *report.News) (string, error)
 	}
 	err = ask(c, nil, func(ctx context.Context, s *engine.Session) error {
 		return diskOf(c).Save(path, 0o666, func(w io.Writer) error {
-			return report.Write(ctx, w, report.Input{Session: s, Packs: set, Limits: conf.Limits, Units: units, News: news})
+			return report.Write(ctx, w, report.Input{Session: s, Kept: keeper(c, books), Packs: set, Limits: conf.Limits, Units: units, News: news})
 		})
 	})
 	return path, err

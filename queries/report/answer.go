@@ -49,7 +49,7 @@ func (w *writer) ask(ctx context.Context, name string, params ...string) (*answe
 	if err != nil {
 		return nil, err
 	}
-	rows, err := w.in.Session.Query(ctx, statement)
+	rows, err := w.rows(ctx, pack, statement)
 	if err != nil {
 		return nil, fmt.Errorf("ask %s: %w", name, err)
 	}
@@ -63,6 +63,16 @@ func (w *writer) ask(ctx context.Context, name string, params ...string) (*answe
 	}
 	w.asked[command] = a
 	return a, nil
+}
+
+// rows answers a pack's statement, from what is kept where it can be.
+func (w *writer) rows(ctx context.Context, p *packs.Pack, statement string) (*result.Rows, error) {
+	if w.in.Kept != nil {
+		if rows, ok := w.in.Kept(ctx, p, statement); ok {
+			return rows, nil
+		}
+	}
+	return w.in.Session.Query(ctx, statement)
 }
 
 // askOf is ask for one platform: the rows that the query gives with the parameter platform.

@@ -16,6 +16,7 @@ import (
 // Input is what a report is made of.
 type Input struct {
 	Session *engine.Session
+	Kept    func(ctx context.Context, p *packs.Pack, statement string) (*result.Rows, bool) // The answer, where it need not be computed; nil: never.
 	Packs   *packs.Set
 	Limits  []schema.Limit
 	Units   result.Units
