@@ -12,6 +12,7 @@ type Token struct {
 // Kind tells code from what is quoted or a comment, and from the name of a parameter.
 type Kind uint8
 
+// The kinds.
 const (
 	Code     Kind = iota
 	Inert         // Quoted, or a comment.

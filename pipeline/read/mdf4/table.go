@@ -54,6 +54,9 @@ func (s *sheet) perBatch() int {
 	widest := 1
 	for _, b := range s.banks {
 		widest = max(widest, b.stride)
+		if b.apart != nil {
+			widest = max(widest, b.g.validBytes)
+		}
 	}
 	return max(1, min(mostRows, chunk/widest))
 }
