@@ -227,8 +227,6 @@ func FuzzRead(f *testing.F) {
 		f.Add(data)
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		if err := readtest.Check(context.Background(), columnar.Reader{}, data); err != nil {
-			t.Error(err)
-		}
+		readtest.Sound(t, columnar.Reader{}, data)
 	})
 }

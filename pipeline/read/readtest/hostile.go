@@ -16,8 +16,8 @@ const (
 	timesBytes = 64
 )
 
-// sound checks that reading breaks no promise and takes no more memory than it may.
-func sound(t *testing.T, r schema.Reader, data []byte) {
+// Sound checks that reading breaks no promise and takes no more memory than it may.
+func Sound(t *testing.T, r schema.Reader, data []byte) {
 	t.Helper()
 	Bounded(t, data, func() {
 		if err := Check(context.Background(), r, data); err != nil {

@@ -36,7 +36,7 @@ func Suite(t *testing.T, r schema.Reader, sample []byte) {
 	t.Run("blank", func(t *testing.T) { refused(t, r, []byte(" \r\n\n ")) })
 	t.Run("cut at every byte", func(t *testing.T) {
 		for n := range sample {
-			sound(t, r, sample[:n])
+			Sound(t, r, sample[:n])
 		}
 	})
 	t.Run("a byte changed", func(t *testing.T) {
@@ -44,11 +44,11 @@ func Suite(t *testing.T, r schema.Reader, sample []byte) {
 			for _, c := range []byte{0, '"', ',', '\n', '9', 0xff} {
 				bad := bytes.Clone(sample)
 				bad[n] = c
-				sound(t, r, bad)
+				Sound(t, r, bad)
 			}
 		}
 	})
-	t.Run("a length changed", func(t *testing.T) { Lengths(sample, func(bad []byte) { sound(t, r, bad) }) })
+	t.Run("a length changed", func(t *testing.T) { Lengths(sample, func(bad []byte) { Sound(t, r, bad) }) })
 	t.Run("cancelled", func(t *testing.T) {
 		gone, cancel := context.WithCancel(ctx)
 		cancel()
@@ -130,7 +130,7 @@ func texts(t *testing.T, r schema.Reader, sample []byte, good []schema.Log) {
 		"all quotes":      strings.Repeat(`"`, 1000) + lf,
 		"many delimiters": lf + strings.Repeat(",;\t|", 100_000) + "\n" + last,
 	} {
-		t.Run(name, func(t *testing.T) { sound(t, r, []byte(data)) })
+		t.Run(name, func(t *testing.T) { Sound(t, r, []byte(data)) })
 	}
 	header := 0
 	for header < len(lines) && !regexp.MustCompile(`^["(\d]*\d`).MatchString(lines[header]) {
