@@ -28,8 +28,8 @@ func demoCommand() *cli.Command {
 		Description: "Six invented vehicles on three invented platforms, four calibrations each, half a year of pulls, steps, drives, coastdowns and\n" +
 			"filter regenerations by a small physical model, logged as delimited text of every dialect, workbooks, MDF 4, CAN bus logs (OBD-II and\n" +
 			"J1939 with a database), Parquet and Arrow, plain or packed (.gz, .zst, .zip). The logs are left in LAKE/demo to look at. A lake that holds other runs is left alone.\n" +
-			"--repeat 133 is a shop's year, about 12,500 runs: the logs beyond the first repeat are taken in piece by piece and not kept.",
-		Flags:  []cli.Flag{&cli.IntFlag{Name: "repeat", Usage: "drive every visit `N` times over, each time a little differently", Value: 1}, memoryFlag()},
+			"--repeat 133 is a shop's year, about 12,500 runs of 84 vehicles that come and go: the logs beyond the first repeat are taken in piece by piece and not kept.",
+		Flags:  []cli.Flag{&cli.IntFlag{Name: "repeat", Usage: "drive every visit `N` times over, each time a little differently, after every ten with further vehicles of the same make-up", Value: 1}, memoryFlag()},
 		Action: makeDemo,
 	}
 }
@@ -51,7 +51,12 @@ func makeDemo(c *cli.Context) error {
 	_, err := os.Stat(folder)
 	first := errors.Is(err, fs.ErrNotExist)
 	say(c, "inventing logs in %s", folder)
-	if _, err := demo.Write(c.Context, folder); err != nil {
+	world := demo.Default()
+	world.Scale = c.Int("repeat")
+	if err := world.WriteConfig(folder); err != nil {
+		return err
+	}
+	if err := world.WriteRepeat(c.Context, folder, 0); err != nil {
 		return err
 	}
 	if err := installConfig(diskOf(c), filepath.Join(folder, "config"), configDir(c)); err != nil {
@@ -64,7 +69,7 @@ func makeDemo(c *cli.Context) error {
 	err = writing(c, func(l *lake.Lake, w *lake.Writer, r *pipeline.Recipe, o pipeline.Options) (pipeline.Result, error) {
 		var err error
 		if done, err = pipeline.Ingest(c.Context, l, w, r, []string{filepath.Join(folder, "logs")}, o); err == nil && c.Int("repeat") > 1 {
-			err = repeats{lake: l, writer: w, recipe: r, write: demo.Default().WriteRepeat, folder: filepath.Join(folder, "more"), to: c.Int("repeat")}.run(c.Context, &done, o)
+			err = repeats{lake: l, writer: w, recipe: r, write: world.WriteRepeat, folder: filepath.Join(folder, "more"), to: c.Int("repeat")}.run(c.Context, &done, o)
 		}
 		return done, err
 	}, summarise)
@@ -109,7 +114,7 @@ func openDemoLake(c *cli.Context, folder string) error {
 }
 
 // installConfig copies the demo's configuration into the lake's. A file that somebody wrote in stays, and ends the demo
-// before anything is ingested.
+// before anything is ingested. Of the demo's own vehicles the longer list stays: a lake may get more repeats later on, and keeps those it has.
 func installConfig(disk disk.Disk, from, to string) error {
 	starters := pipeline.Starters()
 	return filepath.WalkDir(from, func(path string, d fs.DirEntry, err error) error {
@@ -130,6 +135,10 @@ func installConfig(disk disk.Disk, from, to string) error {
 		case errors.Is(err, fs.ErrNotExist), err == nil && (string(there) == starters[filepath.ToSlash(rel)] || bytes.Equal(there, text)):
 		case err != nil:
 			return err
+		case rel == "vehicles.yaml" && demo.OwnVehicles(there):
+			if len(there) > len(text) {
+				return nil
+			}
 		default:
 			return fmt.Errorf("make the demo: %s holds entries that are not the demo's, which it would overwrite: name another lake with --lake", into)
 		}

@@ -1,17 +1,18 @@
 package demo
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
 )
 
 const notice = "# " + label + ".\n# No vehicle, dyno or part named here exists; limits shown are examples, and the makers' figures come first.\n"
 
-// vehiclesYAML describes the fleet as a shop would.
-func vehiclesYAML() string {
+// vehiclesYAML describes vehicles as a shop would.
+func vehiclesYAML(list []*vehicle) string {
 	var b strings.Builder
 	b.WriteString(notice + "vehicles:\n")
-	for _, v := range fleet() {
+	for _, v := range list {
 		e, d := &v.engine, &v.drive
 		fmt.Fprintf(&b, "  - id: %s\n    platform: %s\n    duty: %s\n", v.id, v.platform, v.duty)
 		fmt.Fprintf(&b, "    displacement: %g L\n    cylinders: %g\n    strokes: 4\n    rated_power: %g kW\n    rated_speed: %g rpm\n", e.litres, e.cylinders, e.ratedKW, e.ratedRPM)
@@ -21,6 +22,17 @@ func vehiclesYAML() string {
 		fmt.Fprintf(&b, "    turbo: {compressor_wheel: %g mm, turbine_wheel: %g mm}\n    charge_cooling: air\n", v.turbo.compressor*1000, v.turbo.turbine*1000)
 	}
 	return b.String()
+}
+
+// OwnVehicles reports whether a vehicles.yaml is the demo's own, for whatever number of repeats it was made.
+func OwnVehicles(text []byte) bool {
+	n, six := bytes.Count(text, []byte("\n  - id: ")), len(fleet())
+	if n%six != 0 || !bytes.HasPrefix(text, []byte(notice)) {
+		return false
+	}
+	m := Default()
+	m.Scale = n / six * stay
+	return string(text) == vehiclesYAML(m.vehicles())
 }
 
 func dynosYAML() string {
@@ -80,9 +92,18 @@ func polynomial(c [3]float64) string {
 	return fmt.Sprintf("[%g N, %g N/(km/h), %g N/(km/h)^2]", c[0], c[1], c[2])
 }
 
+// readme is what the folder says of itself.
+func (m Model) readme() string {
+	count := "six"
+	if n := len(m.vehicles()); n > len(fleet()) {
+		count = fmt.Sprint(n)
+	}
+	return fmt.Sprintf(readme, count)
+}
+
 const readme = label + `
 
-Everything in this folder is invented: six vehicles on three platforms that do not exist, driven by a small model of engine,
+Everything in this folder is invented: %s vehicles on three platforms that do not exist, driven by a small model of engine,
 turbo, exhaust and rollers. Nothing here was measured, and nothing here is a target for a real vehicle.
 
   config/   what a shop states about its vehicles, dynos and limits

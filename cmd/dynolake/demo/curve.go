@@ -40,6 +40,15 @@ func (c curve) at(x float64) float64 {
 	return c.y[i]*(1-u) + c.y[i+1]*u
 }
 
+// times gives the curve with each value multiplied.
+func (c curve) times(factor float64) curve {
+	y := make([]float64, len(c.y))
+	for i, v := range c.y {
+		y[i] = factor * v
+	}
+	return curve{lo: c.lo, step: c.step, y: y}
+}
+
 // smoothMax is max(a, b) with its corner rounded over a width w.
 func smoothMax(a, b, w float64) float64 {
 	d := a - b

@@ -5,7 +5,7 @@ import "context"
 // Model is the invented world. The zero value is of no use: start from Default.
 type Model struct {
 	Seed  uint64
-	Scale int     // Times that each visit is repeated; 1 is the demo, 133 a shop's year of 12,500 runs.
+	Scale int     // Times that each visit is repeated; 1 is the demo, 133 a shop's year of 12,500 runs. Every ten repeats further vehicles come.
 	Step  float64 // Of the integration, s.
 }
 
@@ -17,7 +17,7 @@ func Scenario() Truth { return Default().truth(Default().plans()) }
 
 // truth drives the plans without noise, sensor or recorder.
 func (m Model) truth(plans []plan) Truth {
-	t := newTally(m.Seed)
+	t := newTally(m)
 	var rows []row
 	for _, p := range plans {
 		tr := m.run(p, true, rows)

@@ -10,7 +10,7 @@ func steps(torque, boost, lambda [4]float64) []step {
 	return out
 }
 
-// fleet is six vehicles on three platforms.
+// fleet is the demo's own six vehicles on three platforms.
 func fleet() []*vehicle {
 	carA := car("invented-car-a", "system", 1)
 	carA.steps = steps([4]float64{1, 1.07, 1.17, 1.26}, [4]float64{1, 1.045, 1.216, 1.37}, [4]float64{1.1, 1.1, 1.1, 1.08})
@@ -24,7 +24,11 @@ func fleet() []*vehicle {
 	truckE.steps = steps([4]float64{1, 1.05, 1.16, 1.28}, [4]float64{1, 1.042, 1.231, 1.415}, [4]float64{1.25, 1.22, 1.2, 1.18})
 	truckF := truck("invented-truck-f", "system", 1.01)
 	truckF.steps = steps([4]float64{1, 1.06, 1.18, 1.32}, [4]float64{1, 1.048, 1.245, 1.43}, [4]float64{1.25, 1.22, 1.2, 1.18})
-	return []*vehicle{carA, carB, vanC, vanD, truckE, truckF}
+	all := []*vehicle{carA, carB, vanC, vanD, truckE, truckF}
+	for _, v := range all {
+		v.like = v.id
+	}
+	return all
 }
 
 // car is light and manual, measured on inertia rollers. size is the turbo's, 1 for the platform's own.

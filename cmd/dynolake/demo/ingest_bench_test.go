@@ -115,7 +115,7 @@ func writeWide(b *testing.B, dir string, n, headers int) int64 {
 		entries, size = append(entries, e), size+int64(len(data))
 	}
 	sheet, err := runsCSV(entries)
-	err = errors.Join(err, w.save("logs/runs.csv", []byte(sheet)), w.save("config/vehicles.yaml", []byte(vehiclesYAML())), w.save("config/dynos.yaml", []byte(dynosYAML())))
+	err = errors.Join(err, w.save("logs/runs.csv", []byte(sheet)), w.save("config/vehicles.yaml", []byte(vehiclesYAML(fleet()))), w.save("config/dynos.yaml", []byte(dynosYAML())))
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -12,10 +12,10 @@ func plain() dialect {
 	return dialect{delimiter: ",", units: "[", clock: "s", timeName: "Time", encoding: "utf8"}
 }
 
-// recorders lists the loggers of a run. Each vehicle has its own shop habits, which change with time.
+// recorders lists the loggers of a run. Each make-up has its own shop habits, which change with time.
 func (m Model) recorders(p plan) []recorder {
 	var out []recorder
-	switch p.v.id {
+	switch p.v.like {
 	case "invented-car-a":
 		out = m.carA(p)
 	case "invented-car-b":

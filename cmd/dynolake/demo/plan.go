@@ -46,9 +46,14 @@ func (m Model) plans() []plan { return m.repeats(0, m.Scale) }
 // repeats is the schedule of the visits' repeats from one to before another.
 func (m Model) repeats(from, to int) []plan {
 	var all []plan
-	for i, v := range fleet() {
-		for step := range v.steps {
-			for repeat := from; repeat < to; repeat++ {
+	sets := map[int][]*vehicle{}
+	for repeat := from; repeat < to; repeat++ {
+		set := m.set(repeat)
+		if sets[set] == nil {
+			sets[set] = m.fleet(set)
+		}
+		for i, v := range sets[set] {
+			for step := range v.steps {
 				all = append(all, m.visit(v, i, step, repeat)...)
 			}
 		}
@@ -84,7 +89,7 @@ func (m Model) visit(v *vehicle, place, step, repeat int) []plan {
 		out = append(out, p)
 	}
 	add("sweep", 0, 60, 0)
-	if v.id == "invented-car-b" && step == 0 || v.id == "invented-van-c" && step == 2 {
+	if v.like == "invented-car-b" && step == 0 || v.like == "invented-van-c" && step == 2 {
 		add("sweep", 0, 62, 1) // The recorder began anew within the file of the first.
 	}
 	add("sweep", 9, 180, 0)
@@ -102,7 +107,7 @@ func (m Model) visit(v *vehicle, place, step, repeat int) []plan {
 	if step == 1 {
 		add("coast", 5, 240, 0)
 	}
-	if v.id == watched && step < 3 {
+	if v.like == watched && step < 3 {
 		pulls = 1
 		for i, days := range [...]int{16, 23, 30, 37} {
 			add("sweep", days, 201+22*i, 0)
@@ -114,7 +119,7 @@ func (m Model) visit(v *vehicle, place, step, repeat int) []plan {
 	return out
 }
 
-// watched is the vehicle that comes by every week for one pull, so that its filter can be seen to load up.
+// watched is the make-up that comes by every week for one pull, so that its filter can be seen to load up.
 const watched = "invented-truck-f"
 
 // weather is one day's air and what the filter holds.

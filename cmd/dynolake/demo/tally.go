@@ -8,9 +8,10 @@ import (
 
 // tally gathers the truth run by run.
 type tally struct {
-	out    Truth
-	pulls  map[caseKey][]measured
-	shifts map[shiftKey][]float64
+	out      Truth
+	vehicles []*vehicle
+	pulls    map[caseKey][]measured
+	shifts   map[shiftKey][]float64
 }
 
 type caseKey struct {
@@ -24,8 +25,8 @@ type shiftKey struct {
 	pedal    float64
 }
 
-func newTally(seed uint64) *tally {
-	return &tally{out: Truth{Seed: seed}, pulls: map[caseKey][]measured{}, shifts: map[shiftKey][]float64{}}
+func newTally(m Model) *tally {
+	return &tally{out: Truth{Seed: m.Seed}, vehicles: m.vehicles(), pulls: map[caseKey][]measured{}, shifts: map[shiftKey][]float64{}}
 }
 
 // add takes a noiseless run; run says what files hold it, where there are any.
@@ -54,7 +55,7 @@ func (t *tally) add(p plan, tr *trace, run RunTruth) {
 
 // truth closes the tally.
 func (t *tally) truth() Truth {
-	for _, v := range fleet() {
+	for _, v := range t.vehicles {
 		for i, c := range v.steps {
 			if pulls := t.pulls[caseKey{v.id, i}]; len(pulls) > 0 {
 				t.out.Cases = append(t.out.Cases, summary(v, c, pulls))

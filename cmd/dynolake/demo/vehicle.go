@@ -89,6 +89,7 @@ type bench struct {
 // vehicle is everything that is invented about one vehicle.
 type vehicle struct {
 	id, platform, duty string
+	like               string  // The id of the demo's own vehicle whose make-up and loggers it has.
 	basis              string  // What the loggers allow: outlet, system or gross.
 	sweep              float64 // A brake's sweep rate, 1/min per second; 0 on an inertia dyno.
 	bench              bench

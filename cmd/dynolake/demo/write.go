@@ -14,12 +14,8 @@ import (
 // is left behind, and a second call overwrites it.
 func (m Model) Write(ctx context.Context, dir string) (Truth, error) {
 	w := newWriter(m, dir, m.plans())
-	for _, f := range [][2]string{
-		{"README.txt", readme}, {"config/vehicles.yaml", vehiclesYAML()}, {"config/dynos.yaml", dynosYAML()}, {"config/limits.yaml", limitsYAML()},
-	} {
-		if err := w.save(f[0], []byte(f[1])); err != nil {
-			return Truth{}, err
-		}
+	if err := w.config(); err != nil {
+		return Truth{}, err
 	}
 	if err := w.all(ctx, w.run); err != nil {
 		return Truth{}, err
@@ -27,8 +23,23 @@ func (m Model) Write(ctx context.Context, dir string) (Truth, error) {
 	return w.tally.truth(), nil
 }
 
+// WriteConfig makes the folder's README.txt and config alone, with every vehicle of the model's repeats.
+func (m Model) WriteConfig(dir string) error { return newWriter(m, dir, nil).config() }
+
+func (w *writer) config() error {
+	for _, f := range [][2]string{
+		{"README.txt", w.model.readme()}, {"config/vehicles.yaml", vehiclesYAML(w.model.vehicles())}, {"config/dynos.yaml", dynosYAML()}, {"config/limits.yaml", limitsYAML()},
+	} {
+		if err := w.save(f[0], []byte(f[1])); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // WriteRepeat makes the folder logs of the visits' n-th repeat alone, 0 being the demo's own: a world of many visits comes
-// out of it piece by piece, in little memory and on little disk. It stops between two runs when ctx ends.
+// out of it piece by piece, in little memory and on little disk. Repeats from the model's scale on are the demo's own six vehicles'.
+// It stops between two runs when ctx ends.
 func (m Model) WriteRepeat(ctx context.Context, dir string, n int) error {
 	w := newWriter(m, dir, m.repeats(n, n+1))
 	return w.all(ctx, func(p plan) error {
@@ -50,12 +61,29 @@ func (w *writer) all(ctx context.Context, run func(plan) error) error {
 	if err := w.sheets(); err != nil {
 		return err
 	}
-	return w.save("logs/invented-truck-e/invented-cell.dbc", []byte(database(truckBusChannels())))
+	return w.databases()
+}
+
+// databases puts the bus's description beside the logs of each vehicle whose bus is logged.
+func (w *writer) databases() error {
+	folders := map[string]bool{}
+	for _, p := range w.plans {
+		if p.v.like == "invented-truck-e" {
+			folders[path.Join("logs", p.v.id)] = true
+		}
+	}
+	text := []byte(database(truckBusChannels()))
+	for folder := range folders {
+		if err := w.save(path.Join(folder, "invented-cell.dbc"), text); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func newWriter(m Model, dir string, plans []plan) *writer {
 	w := &writer{
-		model: m, dir: dir, tally: newTally(m.Seed), plans: plans,
+		model: m, dir: dir, tally: newTally(m), plans: plans,
 		entries: map[string][]entry{}, first: map[string]plan{}, next: map[string]plan{},
 	}
 	for _, p := range plans {
@@ -166,7 +194,7 @@ func (w *writer) traces(p plan) []*trace {
 // sheets writes a runs.csv a folder; one shop keeps a sheet beside each log instead.
 func (w *writer) sheets() error {
 	for folder, entries := range w.entries {
-		if folder == "logs/invented-van-d" {
+		if entries[0].plan.v.like == "invented-van-d" {
 			for _, e := range entries {
 				name := e.files[0][:len(e.files[0])-len(path.Ext(e.files[0]))] + ".run.yaml"
 				if err := w.save(path.Join(folder, name), []byte(e.runYAML())); err != nil {
