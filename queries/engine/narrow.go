@@ -23,7 +23,7 @@ func (s *Session) ready(ctx context.Context, conn *connection, use usage) error 
 			continue // vehicles, limits and given tables are there from the start.
 		}
 		if name == samples && use.runs != nil {
-			if err := conn.tableView(ctx, "TEMP VIEW", t, s.root, pick(s.files[name], use.runs), s.own[name]); err != nil {
+			if err := s.tableView(ctx, conn, "TEMP VIEW", t, pick(s.files[name], use.runs)); err != nil {
 				return err
 			}
 			continue
@@ -42,7 +42,7 @@ func (s *Session) make(ctx context.Context, conn *connection, t schema.Table) er
 	if s.made[t.Name] {
 		return nil
 	}
-	if err := conn.tableView(ctx, "VIEW", t, s.root, s.files[t.Name], s.own[t.Name]); err != nil {
+	if err := s.tableView(ctx, conn, "VIEW", t, s.files[t.Name]); err != nil {
 		return err
 	}
 	s.made[t.Name] = true

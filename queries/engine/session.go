@@ -23,6 +23,7 @@ type Options struct {
 	Limits   []schema.Limit
 	Columns  []UserColumn  // The user's own, behind the views' own; one that is faulty is told by Faults.
 	Runs     []string      // Only these runs' samples, where their files tell the run by name; nil: all.
+	Part     []string      // Only what belongs to runs of these vehicles, "" being those of none, and their entries; nil: all.
 	Memory   int64         // Bytes that queries may hold; 0: four fifths of the machine's.
 	Spill    int64         // Bytes that they may write to temporary files beyond it; 0: 64 GiB.
 	Threads  int           // 0: one a core.
@@ -41,13 +42,14 @@ type Session struct {
 	faults  []ColumnFault
 
 	root   string // Of the lake; empty for given tables.
+	part   part
 	files  map[string][]string
 	making sync.Mutex
 	made   map[string]bool // The views that are there; guarded by making.
 }
 
-// Open starts a session over a snapshot, of a lake or of what was published of one, whose vehicles and limits are files too. No file is opened yet: one that is missing or damaged is told of by the query that
-// reads it.
+// Open starts a session over a snapshot, of a lake or of what was published of one, whose vehicles and limits are files too. No file is opened yet, save those of runs
+// for a part: one that is missing or damaged is told of by the query that reads it.
 func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error) {
 	root, err := filepath.Abs(snap.Root)
 	if err != nil {
@@ -58,7 +60,7 @@ func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error
 		return nil, err
 	}
 	defer conn.close()
-	s.root, s.files, s.made = root, maps.Clone(snap.Files), map[string]bool{}
+	s.root, s.files, s.made, s.part = root, maps.Clone(snap.Files), map[string]bool{}, o.Part
 	if o.Runs != nil {
 		s.files[samples] = pick(snap.Files[samples], o.Runs)
 	}
@@ -66,9 +68,15 @@ func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error
 		if files := s.files[view]; len(files) > 0 {
 			query = publishedView(view, root, files)
 		}
+		if view == "vehicles" {
+			query = "SELECT * FROM (" + query + ")" + s.part.where(view)
+		}
 		if err == nil {
 			err = conn.run(ctx, s.creation(view, query))
 		}
+	}
+	if err == nil {
+		err = s.take(ctx, conn)
 	}
 	if err == nil {
 		err = conn.lock(ctx, root)

@@ -55,17 +55,25 @@ func sqlType(stored string) string {
 }
 
 // tableView makes a table's view over its files; kind is VIEW, or TEMP VIEW for one that only this connection sees.
-func (c *connection) tableView(ctx context.Context, kind string, t schema.Table, root string, files []string, own []UserColumn) error {
-	head := "CREATE " + kind + " " + ident(t.Name) + " AS "
-	if len(files) == 0 {
-		return c.run(ctx, head+extended(emptyView(t), own))
+func (s *Session) tableView(ctx context.Context, c *connection, kind string, t schema.Table, files []string) error {
+	query := emptyView(t)
+	if len(files) > 0 {
+		var err error
+		if query, err = s.filesView(ctx, c, t, files); err != nil {
+			return err
+		}
 	}
+	return c.run(ctx, "CREATE "+kind+" "+ident(t.Name)+" AS "+extended(query, s.own[t.Name]))
+}
+
+// filesView is the query of a table's view over its files.
+func (s *Session) filesView(ctx context.Context, c *connection, t schema.Table, files []string) (string, error) {
 	paths := make([]string, len(files))
 	for i, f := range files {
-		paths[i] = text(literal(filepath.Join(root, filepath.FromSlash(f))))
+		paths[i] = text(literal(filepath.Join(s.root, filepath.FromSlash(f))))
 	}
 	if err := c.fieldIDs(ctx, paths); err != nil {
-		return fmt.Errorf("read table %s: %w", t.Name, err)
+		return "", fmt.Errorf("read table %s: %w", t.Name, err)
 	}
 	names, ids := make([]string, len(t.Columns)), make([]string, len(t.Columns))
 	for i, col := range t.Columns {
@@ -75,8 +83,8 @@ func (c *connection) tableView(ctx context.Context, kind string, t schema.Table,
 		}
 		ids[i] = fmt.Sprintf("%d: {name: %s, type: %s, default_value: NULL}", col.ID, text(col.Name), text(sqlType(col.Type)))
 	}
-	return c.run(ctx, head+extended(fmt.Sprintf("SELECT %s FROM read_parquet([%s], schema = MAP {%s})",
-		strings.Join(names, ", "), strings.Join(paths, ", "), strings.Join(ids, ", ")), own))
+	return fmt.Sprintf("SELECT %s FROM read_parquet([%s], schema = MAP {%s})%s",
+		strings.Join(names, ", "), strings.Join(paths, ", "), strings.Join(ids, ", "), s.part.where(t.Name)), nil
 }
 
 // publishedView makes a view of what a lake stated when it was published; lists are kept as JSON there.
