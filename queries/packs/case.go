@@ -134,7 +134,7 @@ func (c testCase) run(ctx context.Context, ask Ask) []string {
 	if err != nil {
 		return []string{fmt.Sprintf("%s: %v", c.shown, err)}
 	}
-	fails := c.declared(columns)
+	fails := append(c.declared(columns), c.apart(ctx, ask, given, sql, columns, rows)...)
 	expected, err := readTable(c.files, path.Join(c.dir, "expect.csv"), c.path("expect.csv"))
 	if errors.Is(err, fs.ErrNotExist) {
 		if len(rows) > 0 {

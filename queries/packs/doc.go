@@ -8,10 +8,15 @@
 //	-- param test: one of sweep|steps, null, -, only this test kind        NAME: type, default, unit, meaning
 //	-- column n: 1, upshifts                                               NAME: unit, meaning
 //	-- plot: line x=pedal_pct y=engine_speed_rpm by=platform,from_gear     how the answer is drawn
+//	-- apart: platform, vehicle                            see below
 //
 // A plot is one picture or several with ";" between them: the kind (line or points), x and y, by (the columns that tell series
 // apart, from coarse to fine), and where wanted band=LOW:HIGH, limit=COLUMN (a column of the answer that holds the bound, or one
 // of the catalogue whose bounds in limits.yaml are drawn) and reference=1,1.5 (lines at these values of y) or reference=1:1.
+//
+// apart promises two things: a vehicle's rows follow from its own runs, its entry and the limits alone, and the answer is ordered by
+// the columns named, the last of which is vehicle. Of such a query the night's work asks anew only for the vehicles that have
+// other runs than before. Where the promise is not kept, packs test says so.
 //
 // A value goes on in a line that begins with two blanks after its dashes. Types are number, integer, text, boolean, time
 // (a day or an instant), list of numbers, list of texts and one of A|B|C; a list's default stands in brackets; null asks for

@@ -32,11 +32,12 @@ type header struct {
 	params                []Param
 	columns               []Column
 	plotAt                entry
+	apart                 []string
 	lines                 int // How many lines it takes.
 	faults                []error
 }
 
-func keys() []string { return []string{"title", "question", "param", "column", "plot"} }
+func keys() []string { return []string{"title", "question", "param", "column", "plot", "apart"} }
 
 var (
 	entryLine    = regexp.MustCompile(`^--[ \t]*([A-Za-z_]+)(?:[ \t]+([A-Za-z_][A-Za-z0-9_]*))?[ \t]*:[ \t]*`)
@@ -118,6 +119,11 @@ func (h *header) take(e entry) error {
 		h.question = e.value
 	case "plot":
 		h.plot, h.plotAt = e.value, e
+	case "apart":
+		h.apart = names(e.value)
+		if h.apart[len(h.apart)-1] != "vehicle" {
+			return fmt.Errorf("found %q, want the columns that the answer is ordered by up to vehicle", e.value)
+		}
 	case "column":
 		unit, meaning, ok := strings.Cut(e.value, ",")
 		if !ok {
@@ -132,6 +138,14 @@ func (h *header) take(e entry) error {
 		h.params = append(h.params, p)
 	}
 	return nil
+}
+
+func names(list string) []string {
+	parts := strings.Split(list, ",")
+	for i, p := range parts {
+		parts[i] = strings.TrimSpace(p)
+	}
+	return parts
 }
 
 func parseParam(name, value string) (Param, error) {

@@ -106,7 +106,7 @@ func parse(file, name, text string) (*Pack, []error) {
 	if h.title == "" && len(faults) == 0 {
 		faults = append(faults, fault{file, 1, 1, "there is no title: want a line `-- title: …` at the head"})
 	}
-	p := &Pack{Name: name, Title: h.title, Question: h.question, Params: h.params, Columns: h.columns, Plot: h.plot, File: file}
+	p := &Pack{Name: name, Title: h.title, Question: h.question, Params: h.params, Columns: h.columns, Plot: h.plot, Apart: h.apart, File: file}
 	if h.plot != "" {
 		var err error
 		if p.Pictures, err = parsePictures(h.plot, h.columns); err != nil {

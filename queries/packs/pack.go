@@ -20,6 +20,7 @@ type Pack struct {
 	Columns  []Column  // As declared; a user's own pack may declare none.
 	Plot     string    // As declared; empty when the query has no picture.
 	Pictures []Picture // The same, read.
+	Apart    []string  // The columns that the answer is ordered by first, the last being vehicle, where it can be told of each vehicle apart; nil where not.
 	File     string    // For messages: the path as given, or queries/packs/... for ours.
 	User     bool      // From the lake's config/packs.
 

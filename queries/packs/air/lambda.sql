@@ -1,5 +1,6 @@
 -- title: How rich it runs by wheel power
 -- question: How much air is left over the fuel as power rises, and how often does it fall below the limit?
+-- apart: platform, vehicle
 -- param limit: number, null, 1, the lowest lambda (null: the closest minimum of limits.yaml for lambda_ratio)
 -- param basis: one of measured|reckoned, null, -, lambda as a sensor reads it or as reckoned from air and fuel (null: the most frequent)
 -- column platform: -, the vehicle's platform

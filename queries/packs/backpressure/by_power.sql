@@ -1,5 +1,6 @@
 -- title: Exhaust back pressure by wheel power
 -- question: What does the exhaust after the turbine take away as power rises, and how much of the pressure before the turbine is it?
+-- apart: platform, vehicle
 -- column platform: -, the vehicle's platform
 -- column vehicle: -, the vehicle
 -- column calibration: -, the calibration

@@ -1,5 +1,6 @@
 -- title: Where the exhaust meets its limit
 -- question: At which wheel power does the exhaust after the turbine meet its back-pressure limit, and is that measured or extrapolated?
+-- apart: platform, vehicle
 -- param limit_kpa: number, null, kPa, the limit (null: the closest one of limits.yaml for exhaust_gauge_kpa)
 -- column platform: -, the vehicle's platform
 -- column vehicle: -, the vehicle

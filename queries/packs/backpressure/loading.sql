@@ -1,5 +1,6 @@
 -- title: How the filter loads up
 -- question: How does the particulate filter's resistance at one and the same flow go up from day to day, and what do regenerations take off it?
+-- apart: platform, vehicle
 -- param flow: number, null, m³/s, the exhaust's volume flow at which filters are compared (null: each vehicle's median)
 -- param flow_within: number, 0.35, 1, bins whose flow lies within this share of it are used
 -- param vehicle: text, null, -, only this vehicle

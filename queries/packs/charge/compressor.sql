@@ -1,5 +1,6 @@
 -- title: Compressor and cooler by pressure ratio
 -- question: How efficient is the compressor as its pressure ratio rises, how hot does the charge get and how much of that does the cooler take out?
+-- apart: platform, vehicle
 -- param width: number, 0.1, 1, width of the bins of pressure ratio
 -- column platform: -, the vehicle's platform
 -- column vehicle: -, the vehicle

@@ -1,5 +1,6 @@
 -- title: Two calibrations side by side
 -- question: What did the candidate calibration change against the base, for every quantity and engine speed, and is it real or scatter?
+-- apart: platform, vehicle
 -- param corrected: boolean, false, -, compare power and torque corrected to the reference atmosphere of the runs' standard
 -- column vehicle: -, the vehicle
 -- column quantity: -, power, torque, boost, net drive, ratio, exhaust or lambda

@@ -1,5 +1,6 @@
 -- title: Drive pressure against boost by wheel power
 -- question: How hard does each turbo work as power rises: what drive pressure does it take for the boost it gives?
+-- apart: platform, vehicle
 -- column platform: -, the vehicle's platform
 -- column vehicle: -, the vehicle
 -- column calibration: -, the calibration

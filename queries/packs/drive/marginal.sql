@@ -1,5 +1,6 @@
 -- title: What the next kPa of boost costs
 -- question: How much net drive pressure does each further kPa of boost take as power rises, and from which power on does it take more?
+-- apart: platform, vehicle
 -- param spool_share: number, 0.5, 1, what lies below the power where boost reaches this share of its highest is spool-up and left out
 -- param bend_least: number, 12, 1, how much better (as F) bent lines must fit than straight ones for a knee to be told
 -- column platform: -, the vehicle's platform

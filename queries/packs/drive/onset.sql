@@ -1,5 +1,6 @@
 -- title: Where the turbo stops being at ease
 -- question: From which wheel power on does the drive ratio stay at or above a threshold?
+-- apart: platform, vehicle
 -- param thresholds: list of numbers, [1.0, 1.2, 1.5, 2.0], 1, the drive ratios asked about
 -- column platform: -, the vehicle's platform
 -- column vehicle: -, the vehicle

@@ -1,5 +1,6 @@
 -- title: When it runs out of air
 -- question: Which limit does each vehicle meet first as power rises, at which power, and is that measured or extrapolated?
+-- apart: platform, vehicle
 -- param ratio: number, 2, 1, the drive ratio taken as a limit where limits.yaml states none for drive_ratio (null: none)
 -- param vane_open: number, 2, %, vanes at most this far closed stand at their open stop: nothing is left to spare the turbine (null: none)
 -- param vane_closed: number, 98, %, vanes at least this far closed up to the highest power stand at their closed stop: nothing is left to make boost (null: none)

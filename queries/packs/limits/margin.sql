@@ -1,5 +1,6 @@
 -- title: How far from each limit
 -- question: For every vehicle, calibration and limit: how close did it come, at which power, and at which power is the limit met?
+-- apart: platform, vehicle
 -- column vehicle: -, the vehicle
 -- column calibration: -, the calibration
 -- column quantity: -, the column that limits.yaml limits

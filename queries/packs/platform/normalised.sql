@@ -1,5 +1,6 @@
 -- title: Light and heavy on one axis
 -- question: At the same share of rated power or speed, how do light and heavy engines stand against each other: load, air, boost, drive and exhaust?
+-- apart: platform, vehicle
 -- param axis: one of power|speed, power, -, the share of rated power or of rated speed
 -- param width: number, 0.05, 1, width of the bins of it
 -- column platform: -, the vehicle's platform

@@ -1,5 +1,6 @@
 -- title: How far the measurements can be trusted
 -- question: How much does peak power scatter between pulls, what do pressure sensors read with the engine stopped, and which channels are missing?
+-- apart: platform, vehicle
 -- column vehicle: -, the vehicle
 -- column calibration: -, the calibration
 -- column n: 1, pulls used

@@ -1,5 +1,6 @@
 -- title: What the sensors' accuracies leave open
 -- question: How far may a result be off by what the vehicle states of its sensors, before any scatter?
+-- apart: platform, vehicle
 -- param vehicle: text, null, -, only this vehicle
 -- param platform: text, null, -, only this platform
 -- column platform: -, the vehicle's platform

@@ -1,5 +1,6 @@
 -- title: Torque and power by engine speed
 -- question: What torque and power does each calibration make, and how sure is that from pull to pull?
+-- apart: platform, vehicle
 -- column platform: -, the vehicle's platform
 -- column vehicle: -, the vehicle
 -- column calibration: -, the calibration

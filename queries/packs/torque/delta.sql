@@ -1,5 +1,6 @@
 -- title: Did the change gain torque
 -- question: What torque did the candidate calibration gain or lose against the base at each engine speed, and is it real or scatter?
+-- apart: platform, vehicle
 -- param corrected: boolean, false, -, compare torque corrected to the reference atmosphere of the runs' standard
 -- column vehicle: -, the vehicle
 -- column base: -, the calibration compared against

@@ -1,5 +1,6 @@
 -- title: Peak power and torque
 -- question: What peak power and torque does each calibration make at the wheels, and at which engine speed?
+-- apart: platform, vehicle
 -- column platform: -, the vehicle's platform
 -- column vehicle: -, the vehicle
 -- column calibration: -, the calibration
