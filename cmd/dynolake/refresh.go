@@ -108,14 +108,14 @@ func newWork(c *cli.Context, l *lake.Lake, conf config.Config) (*night.Work, err
 const leastForTables = 128 << 20
 
 // opener opens sessions in which sums are formed in one order.
-func opener(c *cli.Context, snap schema.Snapshot, conf config.Config) func(context.Context) (*engine.Session, error) {
+func opener(c *cli.Context, snap schema.Snapshot, conf config.Config) func(context.Context, []string) (*engine.Session, error) {
 	told := false
-	return func(ctx context.Context) (*engine.Session, error) {
+	return func(ctx context.Context, part []string) (*engine.Session, error) {
 		budget, err := memory(c)
 		if err != nil {
 			return nil, err
 		}
-		s, err := engine.Open(ctx, snap, engine.Options{Vehicles: vehicles(conf), Limits: conf.Limits, Columns: columns(conf), Memory: max(budget/16, leastForTables), Threads: 1})
+		s, err := engine.Open(ctx, snap, engine.Options{Vehicles: vehicles(conf), Limits: conf.Limits, Columns: columns(conf), Part: part, Memory: max(budget/16, leastForTables), Threads: 1})
 		if err == nil && !told {
 			told = true
 			leftOut(c, conf, s)

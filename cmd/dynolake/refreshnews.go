@@ -58,9 +58,17 @@ func sumUp(c *cli.Context, work *night.Work, n night.News) {
 		say(c, "nothing new: %s, stands as the last refresh left it%s", at, waits(n))
 		return
 	}
-	say(c, "%s: %s new, %d remade, %s; %s passed, %s set aside; %s computed, %d kept%s", at, plural(len(n.Runs), "run", "runs"), len(n.Remade),
+	say(c, "%s: %s new, %d remade, %s; %s passed, %s set aside; %s computed%s, %d kept%s", at, plural(len(n.Runs), "run", "runs"), len(n.Remade),
 		plural(len(n.Verdicts), "verdict changed", "verdicts changed"), plural(len(n.Passed), "more limit", "more limits"), plural(len(n.SetAside), "input", "inputs"),
-		plural(len(work.Written.Computed), "table", "tables"), len(work.Written.Kept), waits(n))
+		plural(len(work.Written.Computed), "table", "tables"), partly(work), len(work.Written.Kept), waits(n))
+}
+
+// partly says for how many vehicles tables were computed, where not for all.
+func partly(work *night.Work) string {
+	if len(work.Written.Partly) == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" (%d of them for %s of %d)", len(work.Written.Partly), plural(len(work.Written.News), "vehicle", "vehicles"), len(work.Now.Shares))
 }
 
 func waits(n night.News) string {
@@ -76,7 +84,7 @@ func newRuns(ctx context.Context, work *night.Work, ids []string) (map[string]st
 	if len(ids) == 0 {
 		return told, nil
 	}
-	s, err := work.Open(ctx)
+	s, err := work.Open(ctx, nil)
 	if err != nil {
 		return nil, err
 	}

@@ -11,7 +11,8 @@ import (
 )
 
 // Contents gives by table what stands for its rows: it is the same as long as they are, in whichever files they lie. Merging files
-// changes none of it; a run that is stored, made again or taken out changes that of every table, a refusal that of findings.
+// changes none of it; a run that is stored, made again or taken out changes that of every table, a refusal that of findings. What
+// the fingerprints of runs do not tell, that one is stored anew under the one it had, stands under "".
 func (l *Lake) Contents(ctx context.Context) (map[string]string, error) {
 	runs, err := l.digest(ctx, `SELECT run_id, fingerprint FROM runs UNION ALL SELECT key, value FROM meta WHERE key = 'rewritten' ORDER BY 1`)
 	if err != nil {
@@ -21,7 +22,11 @@ func (l *Lake) Contents(ctx context.Context) (map[string]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	marks := map[string]string{}
+	anew, err := l.digest(ctx, `SELECT key, value FROM meta WHERE key = 'rewritten'`)
+	if err != nil {
+		return nil, err
+	}
+	marks := map[string]string{"": anew}
 	for _, t := range schema.Tables() {
 		marks[t.Name] = runs
 	}

@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -17,7 +18,7 @@ const Version = "1"
 // Inputs is what tables are made from beside the statement.
 type Inputs struct {
 	Snapshot schema.Snapshot
-	Contents map[string]string // By table what stands for its rows, in whichever files they lie; without it the files do.
+	Contents map[string]string // By table what stands for its rows, in whichever files they lie; without it the files do. What is of no single run stands under "".
 	Vehicles []schema.Vehicle
 	Limits   []schema.Limit
 	Columns  []engine.UserColumn
@@ -25,12 +26,28 @@ type Inputs struct {
 
 // basis stands for all that a table's bytes follow from.
 func (in Inputs) basis(statement string, units map[string]string, reads []string) string {
+	return in.mark(statement, units, reads, func(view string) any {
+		if rows, ok := in.Contents[view]; ok {
+			return rows
+		}
+		return strings.Join(in.Snapshot.Files[view], "\n")
+	})
+}
+
+// common is the basis but for what is of single vehicles.
+func (in Inputs) common(q Query, reads []string) string {
+	all := in
+	all.Vehicles = nil
+	return all.mark(q.Statement+"\n"+strings.Join(q.Apart, ","), q.Pack.Units(), reads, func(string) any { return in.Contents[""] })
+}
+
+func (in Inputs) mark(statement string, units map[string]string, reads []string, rows func(view string) any) string {
 	h := sha256.New()
 	add := func(key string, v any) { _, _ = fmt.Fprintf(h, "%s=%#v\n", key, v) } // A hash takes every write.
 	add("version", Version)
 	add("macros", engine.MacrosSQL())
 	add("statement", statement)
-	for _, name := range slices.Sorted(keys(units)) {
+	for _, name := range slices.Sorted(maps.Keys(units)) {
 		add("unit "+name, units[name])
 	}
 	for _, view := range reads {
@@ -42,11 +59,7 @@ func (in Inputs) basis(statement string, units map[string]string, reads []string
 				add(view, []string{l.Column, fmt.Sprint(l.Max), fmt.Sprint(l.Min), l.Vehicle, l.Platform, l.Duty, l.Test, l.Note})
 			}
 		default:
-			if rows, ok := in.Contents[view]; ok {
-				add(view, rows)
-				continue
-			}
-			add(view, strings.Join(in.Snapshot.Files[view], "\n"))
+			add(view, rows(view))
 		}
 	}
 	for _, c := range in.Columns {

@@ -8,8 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"iter"
-	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -111,5 +109,3 @@ func save(d Disk, path string, write func(io.Writer) error) error {
 	}
 	return nil
 }
-
-func keys(m map[string]string) iter.Seq[string] { return maps.Keys(m) }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"path/filepath"
 	"reflect"
 	"slices"
@@ -24,8 +25,12 @@ type Job struct {
 	Root    string // Of the lake.
 	Data    string // Stands for the runs, whatever the order of their ingest.
 	Queries []Query
-	Open    func(ctx context.Context) (*engine.Session, error) // Over the snapshot; called once at most.
+	Shares  Shares // Of the runs; nil where a vehicle's are not told apart.
+	Was     Shares // When the books were written.
 	Disk    Disk
+
+	// Open starts a session over the snapshot, of these vehicles alone where they are not nil.
+	Open func(ctx context.Context, vehicles []string) (*engine.Session, error)
 }
 
 // Disk is what tables are written with.
@@ -45,8 +50,12 @@ type Disk interface {
 // Query is a table's question.
 type Query struct {
 	Pack      *packs.Pack
-	Statement string // The pack's SQL with its parameters in place.
-	Part      string // What sets it apart from another question of the same pack; empty for the one that bears the pack's name.
+	Statement string   // The pack's SQL with its parameters in place, or where there is Of what stands for it and reads the same views.
+	Part      string   // What sets it apart from another question of the same pack; empty for the one that bears the pack's name.
+	Apart     []string // The columns that the answer is ordered by first, the last being vehicle, where it can be told of each vehicle apart; nil where not.
+
+	// Of makes the statement for the vehicles of a session, where it grows with them: it is asked of a few at a time where it can be told apart.
+	Of func(ctx context.Context, s *engine.Session) (string, error)
 }
 
 // Book is what is kept of a table to tell whether it stays.
@@ -56,6 +65,7 @@ type Book struct {
 	Statement string   `json:"statement"` // Stands for the statement and the macros: as long as it stays, so does Reads.
 	Reads     []string `json:"reads"`     // Views.
 	Basis     string   `json:"basis"`
+	Common    string   `json:"common,omitempty"` // The basis but for what is of single vehicles.
 
 	Parquet string          `json:"parquet"` // SHA-256 of the table's file and its columns, for who answers from it.
 	Columns []result.Column `json:"columns"`
@@ -64,6 +74,8 @@ type Book struct {
 // Result is what a writing did.
 type Result struct {
 	Computed []string // Tables, by name.
+	Partly   []string // Those of them that were computed for the vehicles with news alone.
+	News     []string // Vehicles that have other runs than the last time, or another entry, or are gone; "" stands for runs of none.
 	Kept     []string
 	Books    map[string]Book // By table; to be given to the next Write.
 	Changed  bool            // The folder is another one now.
@@ -75,7 +87,7 @@ func Write(ctx context.Context, job Job, books map[string]Book) (res Result, err
 	if err := tidy(job.Disk, job.Root); err != nil {
 		return Result{}, err
 	}
-	w := writing{Job: job, books: books, names: names(job.Queries), was: ReadManifest(job.Root), res: Result{Books: map[string]Book{}}}
+	w := writing{Job: job, books: books, names: names(job.Queries), was: ReadManifest(job.Root), goOn: map[string]bool{}, res: Result{Books: map[string]Book{}, News: job.Shares.other(job.Was)}}
 	defer func() { err = errors.Join(err, w.close()) }()
 	var stale []Query
 	for _, p := range job.Queries {
@@ -103,22 +115,27 @@ type writing struct {
 	was     Manifest
 	now     Manifest
 	session *engine.Session
-	dir     string // Of the new tables.
+	part    *engine.Session // Of the vehicles that were asked for last.
+	partOf  []string
+	goOn    map[string]bool // The tables of which the rows of the other vehicles stay.
+	dir     string          // Of the new tables.
 	res     Result
 }
 
 func (w *writing) open(ctx context.Context) (err error) {
 	if w.session == nil {
-		w.session, err = w.Open(ctx)
+		w.session, err = w.Open(ctx, nil)
 	}
 	return err
 }
 
-func (w *writing) close() error {
-	if w.session == nil {
-		return nil
+func (w *writing) close() (err error) {
+	for _, s := range []*engine.Session{w.session, w.part} {
+		if s != nil {
+			err = errors.Join(err, s.Close())
+		}
 	}
-	return w.session.Close()
+	return err
 }
 
 // same reports whether a query's table is there and would come out as it is.
@@ -135,9 +152,16 @@ func (w *writing) same(ctx context.Context, q Query) (_ bool, err error) {
 		}
 	}
 	b.Basis = w.basis(statement, p.Units(), b.Reads)
+	if q.Apart != nil && w.Shares != nil {
+		b.Common = w.common(q, b.Reads)
+	}
 	w.res.Books[name] = b
 	i := slices.IndexFunc(w.was.Tables, func(t Table) bool { return t.Name == name })
-	if !known || was.Basis != b.Basis || i < 0 || was.Parquet != w.was.Tables[i].Parquet || !w.was.Tables[i].sound(w.Root) {
+	if !known || i < 0 || was.Parquet != w.was.Tables[i].Parquet || !w.was.Tables[i].sound(w.Root) {
+		return false, nil
+	}
+	if was.Basis != b.Basis {
+		w.goOn[name] = was.Common != "" && was.Common == b.Common && w.few(q)
 		return false, nil
 	}
 	w.res.Kept = append(w.res.Kept, name)
@@ -204,10 +228,7 @@ func (w *writing) table(ctx context.Context, q Query) error {
 
 func (w *writing) compute(ctx context.Context, q Query, name string) (Table, error) {
 	t := Table{Name: name, Query: q.Pack.Name}
-	if err := w.open(ctx); err != nil {
-		return t, err
-	}
-	rows, err := w.session.Query(ctx, q.Statement)
+	rows, err := w.answer(ctx, q, name)
 	if err != nil {
 		return t, err
 	}
@@ -219,4 +240,38 @@ func (w *writing) compute(ctx context.Context, q Query, name string) (Table, err
 	b.Parquet, b.Columns = t.Parquet, columns
 	w.res.Books[name] = b
 	return t, nil
+}
+
+// answer asks a table's question, of all vehicles or of those with news.
+func (w *writing) answer(ctx context.Context, q Query, name string) (*result.Rows, error) {
+	if w.goOn[name] {
+		rows, err := w.partial(ctx, q, name)
+		if !errors.Is(err, errOther) {
+			w.res.Partly = append(w.res.Partly, name)
+			return rows, err
+		}
+	}
+	if q.Of != nil && q.Apart != nil {
+		return w.ofSome(ctx, q, slices.Sorted(maps.Keys(w.Shares)))
+	}
+	if err := w.open(ctx); err != nil {
+		return nil, err
+	}
+	rows, err := q.ask(ctx, w.session)
+	if err != nil || q.Apart == nil {
+		return rows, err
+	}
+	return ordered(rows, q)
+}
+
+// ask puts the question to a session.
+func (q Query) ask(ctx context.Context, s *engine.Session) (*result.Rows, error) {
+	statement := q.Statement
+	if q.Of != nil {
+		var err error
+		if statement, err = q.Of(ctx, s); err != nil {
+			return nil, err
+		}
+	}
+	return s.Query(ctx, statement)
 }

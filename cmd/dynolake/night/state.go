@@ -22,7 +22,7 @@ type State struct {
 	Data     string                 `json:"data"`     // Stands for its runs.
 	Config   string                 `json:"config"`   // Stands for what the report shows of the configuration.
 	Runs     map[string]string      `json:"runs"`     // Fingerprints by id.
-	Pairs    []Pair                 `json:"pairs"`
+	Shares   tables.Shares          `json:"shares"`   // By vehicle what stands for its runs.
 	Verdicts map[string]string      `json:"verdicts"` // By comparison.
 	Passed   map[string]Passed      `json:"passed"`   // By vehicle, calibration, limit.
 }

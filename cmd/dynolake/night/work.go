@@ -24,7 +24,9 @@ type Work struct {
 	Was     State
 	Now     State
 	Written tables.Result
-	Open    func(context.Context) (*engine.Session, error) // Over Now's snapshot.
+
+	// Open starts a session over Now's snapshot, of these vehicles alone where they are not nil.
+	Open func(ctx context.Context, vehicles []string) (*engine.Session, error)
 }
 
 // Tables brings the tables up to date, and with them Now.
@@ -33,16 +35,19 @@ func (w *Work) Tables(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	w.Now = State{Snapshot: w.Inputs.Snapshot.ID, Runs: map[string]string{}, Verdicts: w.Was.Verdicts, Passed: w.Was.Passed, Pairs: w.Was.Pairs, Config: w.Was.Config}
+	w.Now = State{Snapshot: w.Inputs.Snapshot.ID, Runs: map[string]string{}, Verdicts: w.Was.Verdicts, Passed: w.Was.Passed, Config: w.Was.Config}
 	for id, k := range known {
 		w.Now.Runs[id] = k.Fingerprint
 	}
 	w.Now.Data = digest(w.Now.Runs)
-	queries, err := w.queries(ctx)
+	if w.Now.Shares, err = w.shares(ctx); err != nil {
+		return err
+	}
+	queries, err := w.queries()
 	if err != nil {
 		return err
 	}
-	job := tables.Job{Inputs: w.Inputs, Root: w.Lake.Root(), Data: w.Now.Data, Queries: queries, Open: w.Open, Disk: w.Lake.Disk()}
+	job := tables.Job{Inputs: w.Inputs, Root: w.Lake.Root(), Data: w.Now.Data, Queries: queries, Shares: w.Now.Shares, Was: w.Was.Shares, Open: w.Open, Disk: w.Lake.Disk()}
 	if w.Written, err = tables.Write(ctx, job, w.Was.Tables); err != nil {
 		return err
 	}
@@ -91,11 +96,11 @@ func digest(runs map[string]string) string {
 const latest = "latest"
 
 // queries lists what is asked for the tables: every query by its defaults, and of comparisons first that of each calibration with the one before.
-func (w *Work) queries(ctx context.Context) ([]tables.Query, error) {
+func (w *Work) queries() ([]tables.Query, error) {
 	var list []tables.Query
 	for _, p := range w.Packs.All() {
 		if compares(p) {
-			q, err := w.deltas(ctx, p)
+			q, err := deltas(p)
 			if err != nil {
 				return nil, err
 			}
@@ -105,7 +110,7 @@ func (w *Work) queries(ctx context.Context) ([]tables.Query, error) {
 		if err != nil {
 			return nil, fmt.Errorf("read query %s: %w", p.Name, err)
 		}
-		q := tables.Query{Pack: p, Statement: statement}
+		q := tables.Query{Pack: p, Statement: statement, Apart: p.Apart}
 		if compares(p) {
 			q.Part = latest
 		}
@@ -116,7 +121,7 @@ func (w *Work) queries(ctx context.Context) ([]tables.Query, error) {
 
 // with runs do in a session over the snapshot.
 func (w *Work) with(ctx context.Context, do func(*engine.Session) error) error {
-	s, err := w.Open(ctx)
+	s, err := w.Open(ctx, nil)
 	if err != nil {
 		return err
 	}
