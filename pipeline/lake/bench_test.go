@@ -52,7 +52,7 @@ func BenchmarkSamples(b *testing.B) {
 	}
 	record := array.NewRecordBatch(form, columns, benchRows)
 	readtest.Beside(b, func() error { return samplesSheet("0123456789abcdef", f).Write(io.Discard, arrow.Metadata{}) }, func() error {
-		w, err := pqarrow.NewFileWriter(form, unclosed{io.Discard}, properties(form), pqarrow.DefaultWriterProps())
+		w, err := pqarrow.NewFileWriter(form, unclosed{io.Discard}, properties(form, groupRows), pqarrow.DefaultWriterProps())
 		if err != nil {
 			return err
 		}

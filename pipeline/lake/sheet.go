@@ -38,7 +38,7 @@ type sheet struct {
 // Write encodes the sheet as Parquet with the given key-value metadata.
 func (s sheet) Write(w io.Writer, meta arrow.Metadata) error {
 	form := arrow.NewSchema(fields(s.columns), &meta)
-	out, err := pqarrow.NewFileWriter(form, unclosed{w}, properties(form), pqarrow.DefaultWriterProps())
+	out, err := pqarrow.NewFileWriter(form, unclosed{w}, properties(form, groupRows), pqarrow.DefaultWriterProps())
 	if err != nil {
 		return err
 	}
@@ -155,10 +155,10 @@ func arrowType(c schema.Column) arrow.DataType {
 }
 
 // properties chooses encodings: floats split by bytes and never through a dictionary, which makes them larger and slower;
-// texts and whole numbers through one.
-func properties(form *arrow.Schema) *parquet.WriterProperties {
+// texts and whole numbers through one. A row group has so many rows at most.
+func properties(form *arrow.Schema, rows int64) *parquet.WriterProperties {
 	list := []parquet.WriterProperty{
-		parquet.WithCompression(compress.Codecs.Zstd), parquet.WithMaxRowGroupLength(groupRows),
+		parquet.WithCompression(compress.Codecs.Zstd), parquet.WithMaxRowGroupLength(rows),
 		parquet.WithCreatedBy("dynolake"), parquet.WithDictionaryDefault(true),
 	}
 	for _, f := range form.Fields() {

@@ -69,7 +69,7 @@ func (w without) save(ctx context.Context, out io.Writer, foot footer) (err erro
 		return err
 	}
 	form = arrow.NewSchema(form.Fields(), &meta)
-	to, err := pqarrow.NewFileWriter(form, unclosed{out}, properties(form), pqarrow.DefaultWriterProps())
+	to, err := pqarrow.NewFileWriter(form, unclosed{out}, properties(form, settledRows), pqarrow.DefaultWriterProps())
 	if err != nil {
 		return err
 	}
