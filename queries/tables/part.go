@@ -6,7 +6,6 @@ import (
 	"path/filepath"
 	"slices"
 
-	"dynolake/queries/engine"
 	"dynolake/queries/result"
 )
 
@@ -61,7 +60,7 @@ const together = 8
 // ofSome asks a table's question of some vehicles, which are in order.
 func (w *writing) ofSome(ctx context.Context, q Query, vehicles []string) (*result.Rows, error) {
 	c := &chain{left: [][]string{vehicles}, next: func(vehicles []string) (*result.Rows, error) {
-		s, err := w.sessionOf(ctx, vehicles)
+		s, err := w.over(ctx, vehicles)
 		if err != nil {
 			return nil, err
 		}
@@ -74,26 +73,6 @@ func (w *writing) ofSome(ctx context.Context, q Query, vehicles []string) (*resu
 		return nil, err
 	}
 	return ordered(result.New(c.rows.Columns(), c), q)
-}
-
-// sessionOf gives the session of some vehicles; the one before is closed.
-func (w *writing) sessionOf(ctx context.Context, vehicles []string) (*engine.Session, error) {
-	if w.part != nil && slices.Equal(vehicles, w.partOf) {
-		return w.part, nil
-	}
-	if w.part != nil {
-		was := w.part
-		w.part = nil
-		if err := was.Close(); err != nil {
-			return nil, err
-		}
-	}
-	s, err := w.Open(ctx, vehicles)
-	if err != nil {
-		return nil, err
-	}
-	w.part, w.partOf = s, vehicles
-	return s, nil
 }
 
 // errOther says that a table cannot be made from the one that stands.

@@ -115,27 +115,35 @@ type writing struct {
 	was     Manifest
 	now     Manifest
 	session *engine.Session
-	part    *engine.Session // Of the vehicles that were asked for last.
-	partOf  []string
+	of      []string        // Its vehicles; nil for all.
 	goOn    map[string]bool // The tables of which the rows of the other vehicles stay.
 	dir     string          // Of the new tables.
 	res     Result
 }
 
-func (w *writing) open(ctx context.Context) (err error) {
-	if w.session == nil {
-		w.session, err = w.Open(ctx, nil)
+// over gives a session of some vehicles, or of all where they are nil. There is one at a time, so that they share no memory: the one before is closed.
+func (w *writing) over(ctx context.Context, vehicles []string) (*engine.Session, error) {
+	if w.session != nil && slices.Equal(vehicles, w.of) && (vehicles == nil) == (w.of == nil) {
+		return w.session, nil
 	}
-	return err
+	if err := w.close(); err != nil {
+		return nil, err
+	}
+	s, err := w.Open(ctx, vehicles)
+	if err != nil {
+		return nil, err
+	}
+	w.session, w.of = s, vehicles
+	return s, nil
 }
 
-func (w *writing) close() (err error) {
-	for _, s := range []*engine.Session{w.session, w.part} {
-		if s != nil {
-			err = errors.Join(err, s.Close())
-		}
+func (w *writing) close() error {
+	if w.session == nil {
+		return nil
 	}
-	return err
+	s := w.session
+	w.session = nil
+	return s.Close()
 }
 
 // same reports whether a query's table is there and would come out as it is.
@@ -144,10 +152,11 @@ func (w *writing) same(ctx context.Context, q Query) (_ bool, err error) {
 	was, known := w.books[name]
 	b := Book{Query: p.Name, Part: q.Part, Statement: statementMark(statement), Reads: was.Reads, Parquet: was.Parquet, Columns: was.Columns}
 	if !known || was.Statement != b.Statement {
-		if err := w.open(ctx); err != nil {
+		s, err := w.over(ctx, nil)
+		if err != nil {
 			return false, err
 		}
-		if b.Reads, err = w.session.Reads(ctx, statement); err != nil {
+		if b.Reads, err = s.Reads(ctx, statement); err != nil {
 			b.Reads = nil // Its run tells.
 		}
 	}
@@ -187,7 +196,7 @@ func (w *writing) folder(ctx context.Context, stale []Query) (err error) {
 		}
 		w.now.Tables = append(w.now.Tables, w.was.Tables[i])
 	}
-	for _, p := range stale {
+	for _, p := range w.inTurn(stale) {
 		if err := w.table(ctx, p); err != nil {
 			return err
 		}
@@ -207,6 +216,19 @@ func (w *writing) folder(ctx context.Context, stale []Query) (err error) {
 	}
 	w.res.Changed = true
 	return nil
+}
+
+// inTurn puts the tables that are gone on with before the others, so that sessions change once.
+func (w *writing) inTurn(stale []Query) []Query {
+	var on, whole []Query
+	for _, q := range stale {
+		if w.goOn[w.names[q.key()]] {
+			on = append(on, q)
+		} else {
+			whole = append(whole, q)
+		}
+	}
+	return append(on, whole...)
 }
 
 // table computes one table. A user's query that fails is a problem and no error.
@@ -254,10 +276,11 @@ func (w *writing) answer(ctx context.Context, q Query, name string) (*result.Row
 	if q.Of != nil && q.Apart != nil {
 		return w.ofSome(ctx, q, slices.Sorted(maps.Keys(w.Shares)))
 	}
-	if err := w.open(ctx); err != nil {
+	s, err := w.over(ctx, nil)
+	if err != nil {
 		return nil, err
 	}
-	rows, err := q.ask(ctx, w.session)
+	rows, err := q.ask(ctx, s)
 	if err != nil || q.Apart == nil {
 		return rows, err
 	}
