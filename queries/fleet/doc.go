@@ -20,7 +20,7 @@
 //
 // # What a failure leaves behind
 //
-// Nothing in the publication. On a server a session with its temporary tables, which the server forgets after a minute.
+// Nothing in the publication. A killed process may leave a folder clickhouse-embedded-* among the system's temporary files; on a server a session with its temporary tables, which the server forgets after a minute.
 //
 //	s, err := fleet.Open(ctx, snapshot, fleet.Options{Engine: fleet.Embedded, Env: os.Getenv})
 //	defer s.Close()

@@ -25,7 +25,7 @@ func dialEmbedded(path string, keys []string) (*embedded, error) {
 	if err != nil {
 		return nil, err
 	}
-	conn, err := lib.open()
+	conn, err := lib.enter()
 	if err != nil {
 		return nil, err
 	}
@@ -36,7 +36,7 @@ func dialEmbedded(path string, keys []string) (*embedded, error) {
 
 // close drops all that is temporary.
 func (e *embedded) close(context.Context, []string) error {
-	e.lib.close(e.conn)
+	e.lib.leave(e.conn)
 	return nil
 }
 

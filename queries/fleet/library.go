@@ -25,8 +25,10 @@ type library struct {
 	fault   func(answer uintptr) string
 	quiet   func(enabled int32)
 
-	control uintptr    // A connection that stays: the engine in it ends with its last one, and it stops statements of the others.
+	control uintptr    // A connection that stays as long as others are open, and stops their statements; 0 where none is.
 	one     sync.Mutex // For one statement at a time on it.
+	using   sync.Mutex
+	users   int // How many others are open.
 }
 
 // A library stays in the process that loaded it, whoever asked for it.
@@ -35,7 +37,7 @@ var (
 	loaded  = map[string]*library{}
 )
 
-// load opens the library at a path and starts the engine, once: a process cannot let go of it again.
+// load opens the library at a path, once: a process cannot let go of it again.
 func load(path string) (*library, error) {
 	loading.Lock()
 	defer loading.Unlock()
@@ -64,9 +66,6 @@ func load(path string) (*library, error) {
 		}
 		purego.RegisterFunc(call, symbol)
 	}
-	if lib.control, err = lib.open(); err != nil {
-		return nil, err
-	}
 	loaded[abs] = lib
 	return lib, nil
 }
@@ -76,6 +75,37 @@ func (l *library) calls() map[string]any {
 		"chdb_connect": &l.connect, "chdb_close_conn": &l.close, "chdb_query": &l.query, "chdb_stream_query": &l.stream, "chdb_stream_fetch_result": &l.fetch,
 		"chdb_stream_cancel_query": &l.cancel, "chdb_destroy_query_result": &l.destroy, "chdb_result_buffer": &l.buffer, "chdb_result_length": &l.length,
 		"chdb_result_error": &l.fault, "chdb_set_signal_handlers_enabled": &l.quiet,
+	}
+}
+
+// enter opens a connection, with the one in control before the first: the engine starts.
+func (l *library) enter() (conn uintptr, err error) {
+	l.using.Lock()
+	defer l.using.Unlock()
+	if l.control == 0 {
+		if l.control, err = l.open(); err != nil {
+			return 0, err
+		}
+	}
+	l.users++
+	if conn, err = l.open(); err != nil {
+		l.gone()
+	}
+	return conn, err
+}
+
+// leave closes a connection, and the one in control behind the last: the engine ends, and removes the folder that it keeps among the system's temporary files.
+func (l *library) leave(conn uintptr) {
+	l.using.Lock()
+	defer l.using.Unlock()
+	l.close(conn)
+	l.gone()
+}
+
+func (l *library) gone() {
+	if l.users--; l.users == 0 {
+		l.close(l.control)
+		l.control = 0
 	}
 }
 
