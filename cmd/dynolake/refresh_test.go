@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"encoding/csv"
 	"fmt"
 	"io"
 	"maps"
@@ -30,35 +31,52 @@ func kills(t *testing.T) int {
 	return 4
 }
 
-// TestRefresh shares the invented logs of two days on one vehicle among the tests of what a refresh promises.
+// TestRefresh shares the invented logs of two days among the tests of what a refresh promises: on the first day three vehicles, on the second one of them.
 func TestRefresh(t *testing.T) {
 	folder := t.TempDir()
 	if _, err := demo.Write(t.Context(), folder); err != nil {
 		t.Fatal(err)
 	}
-	sheet, err := os.ReadFile(filepath.Join(folder, "logs", "invented-car-a", "runs.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	rows := strings.Split(string(sheet), "\n")
-	d := days{config: filepath.Join(folder, "config")}
-	for _, take := range [][]int{{1, 2}, {3, 5}} { // Two sweeps with the stock calibration, two with the next.
-		day := t.TempDir()
-		text := rows[0] + "\n"
-		for _, i := range take {
-			text += rows[i] + "\n"
-			for _, name := range strings.Split(strings.Split(rows[i], ",")[2], ";") { // The note holds a comma.
-				copyFile(t, filepath.Join(folder, "logs", "invented-car-a", name), filepath.Join(day, name))
-			}
-		}
-		if err := os.WriteFile(filepath.Join(day, "runs.csv"), []byte(text), 0o644); err != nil {
-			t.Fatal(err)
-		}
-		d.logs = append(d.logs, day)
+	d := days{config: filepath.Join(folder, "config"), logs: []string{t.TempDir(), t.TempDir()}}
+	for _, lay := range []struct {
+		day     int
+		vehicle string
+		rows    []int // Of its sheet.
+	}{
+		{0, "invented-car-a", []int{1, 2}}, {0, "invented-car-b", []int{1}}, {0, "invented-truck-f", []int{1}}, // Sweeps with the stock calibration.
+		{1, "invented-car-a", []int{3, 5}}, // Two with the next.
+	} {
+		layRuns(t, filepath.Join(folder, "logs", lay.vehicle), filepath.Join(d.logs[lay.day], lay.vehicle), lay.rows)
 	}
 	t.Run("killed", d.killed)
 	t.Run("two orders", d.twoOrders)
 	t.Run("at once", d.atOnce)
+}
+
+// layRuns copies the logs of some rows of a folder's run sheet, with a sheet of their own.
+func layRuns(t *testing.T, from, to string, take []int) {
+	t.Helper()
+	sheet, err := os.ReadFile(filepath.Join(from, "runs.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := csv.NewReader(bytes.NewReader(sheet)).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	kept := rows[:1:1]
+	for _, i := range take {
+		kept = append(kept, rows[i])
+		for _, name := range strings.Split(rows[i][slices.Index(rows[0], "files")], ";") {
+			name, _, _ = strings.Cut(name, "#")
+			copyFile(t, filepath.Join(from, name), filepath.Join(to, name))
+		}
+	}
+	var text strings.Builder
+	if err := csv.NewWriter(&text).WriteAll(kept); err != nil {
+		t.Fatal(err)
+	}
+	putText(t, filepath.Join(to, "runs.csv"), text.String())
 }
 
 // days are logs of two days, and the configuration that they belong to.
