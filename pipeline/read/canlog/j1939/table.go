@@ -17,9 +17,13 @@ var spnsYAML []byte
 // Scale is a factor, written as a decimal or as a fraction such as 1/256.
 type Scale float64
 
-// UnmarshalYAML reads either.
-func (s *Scale) UnmarshalYAML(text []byte) error {
-	over, under, fraction := strings.Cut(strings.Trim(string(text), `"' `), "/")
+// UnmarshalYAML reads either. In this form the parser need not write the node out first, which it did with all of the table for each scale.
+func (s *Scale) UnmarshalYAML(read func(any) error) error {
+	var value any
+	if err := read(&value); err != nil {
+		return err
+	}
+	over, under, fraction := strings.Cut(fmt.Sprint(value), "/")
 	x, err := strconv.ParseFloat(over, 64)
 	if err == nil && fraction {
 		var d float64

@@ -17,9 +17,13 @@ var pidsYAML []byte
 // Scale is a factor, written as a decimal or as a fraction such as 100/255.
 type Scale struct{ Over, Under float64 }
 
-// UnmarshalYAML reads either.
-func (s *Scale) UnmarshalYAML(text []byte) error {
-	over, under, fraction := strings.Cut(strings.Trim(string(text), `"' `), "/")
+// UnmarshalYAML reads either. In this form the parser need not write the node out first, which it did with all of the table for each scale: 90 MB.
+func (s *Scale) UnmarshalYAML(read func(any) error) error {
+	var value any
+	if err := read(&value); err != nil {
+		return err
+	}
+	over, under, fraction := strings.Cut(fmt.Sprint(value), "/")
 	s.Under = 1
 	var err error
 	if s.Over, err = strconv.ParseFloat(over, 64); err == nil && fraction {
