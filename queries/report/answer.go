@@ -19,6 +19,7 @@ type answer struct {
 	columns []result.Column
 	at      map[string]int
 	rows    []row
+	sorted  map[string]map[string][]row // By column and value, for columns that of was asked for first.
 }
 
 // row is one row of an answer.
@@ -82,7 +83,7 @@ func (w *writer) askOf(ctx context.Context, platform, name string, params ...str
 		return nil, err
 	}
 	part := *a
-	part.command, part.rows = with(a.command, "platform", platform), nil
+	part.command, part.rows, part.sorted = with(a.command, "platform", platform), nil, nil
 	for _, r := range a.of("platform", platform) {
 		part.rows = append(part.rows, row{&part, r.values})
 	}
@@ -216,8 +217,8 @@ func (a *answer) of(pairs ...string) []row {
 	}
 	var list []row
 rows:
-	for _, r := range a.rows {
-		for i := 0; i+1 < len(pairs); i += 2 {
+	for _, r := range a.having(pairs[0], pairs[1]) {
+		for i := 2; i+1 < len(pairs); i += 2 {
 			if r.text(pairs[i]) != pairs[i+1] {
 				continue rows
 			}
@@ -225,4 +226,20 @@ rows:
 		list = append(list, r)
 	}
 	return list
+}
+
+// having gives the rows that have a value. All rows are sorted by the column once: a shop has many vehicles.
+func (a *answer) having(column, value string) []row {
+	if a.sorted == nil {
+		a.sorted = map[string]map[string][]row{}
+	}
+	if a.sorted[column] == nil {
+		by := map[string][]row{}
+		for _, r := range a.rows {
+			v := r.text(column)
+			by[v] = append(by[v], r)
+		}
+		a.sorted[column] = by
+	}
+	return a.sorted[column][value]
 }

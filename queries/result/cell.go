@@ -92,6 +92,8 @@ func obeyed(r rune) rune {
 	switch {
 	case r < ' ':
 		return '␀' + r // The control pictures, in the order of the controls.
+	case r < 0x7f:
+		return r
 	case r == 0x7f:
 		return '␡'
 	case r == unicode.ReplacementChar, unicode.IsControl(r), unicode.In(r, unicode.Bidi_Control, unicode.Zl, unicode.Zp):
