@@ -105,8 +105,12 @@ func (in *ingest) edited(inHand []*job) ([]*job, error) {
 		}
 	}
 	var ids []string
+	rules := in.recipe.Rules.Fingerprint()
 	for _, id := range slices.Sorted(maps.Keys(in.known)) {
-		was, err := readDepends(in.known[id].Depends)
+		was, err := in.brief(id)
+		if err == nil && was.AllMappings != rules {
+			was, err = readDepends(in.known[id].Depends)
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -115,6 +119,18 @@ func (in *ingest) edited(inHand []*job) ([]*job, error) {
 		}
 	}
 	return in.stored(ids)
+}
+
+// brief gives what a stored run depends on, but for its channels.
+func (in *ingest) brief(id string) (depends, error) {
+	if d, ok := in.briefs[id]; ok {
+		return d, nil
+	}
+	d, err := readBrief(in.known[id].Depends)
+	if err == nil {
+		in.briefs[id] = d
+	}
+	return d, err
 }
 
 // stored lists jobs that make stored runs again from the archive, one for all parts of a recording.

@@ -33,7 +33,7 @@ type depends struct {
 	Database string   `json:"databases,omitempty"` // Fingerprint of the lake's CAN databases, for such a run.
 
 	AllMappings string   `json:"all_mappings"` // Of every rule: as long as it stays, Mappings does.
-	Channels    []header `json:"channels"`
+	Channels    []header `json:"channels"`     // Last: readBrief cuts them off.
 }
 
 // header is a channel as logged: enough to tell whether a mapping speaks of it.
@@ -133,6 +133,16 @@ func readDepends(text string) (depends, error) {
 	}
 	return d, nil
 }
+
+// readBrief is readDepends without the channels: they are most of the text, and are asked for where mappings were edited alone.
+func readBrief(text string) (depends, error) {
+	if at := strings.LastIndex(text, channelsKey); at >= 0 { // No text in it holds that: its quotes would have a stroke before them.
+		text = text[:at] + "}"
+	}
+	return readDepends(text)
+}
+
+const channelsKey = `,"channels":`
 
 // changed names what differs from an earlier state, for people.
 func (d depends) changed(was depends) string {

@@ -83,7 +83,8 @@ type ingest struct {
 	recipe *Recipe
 	opts   Options
 	known  map[string]lake.Known
-	force  bool // Make runs again even where nothing changed.
+	briefs map[string]depends // Of known, as far as they were asked for.
+	force  bool               // Make runs again even where nothing changed.
 
 	mu      sync.Mutex
 	batch   lake.Batch
@@ -145,7 +146,7 @@ func newIngest(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, opt
 	if err != nil {
 		return nil, err
 	}
-	return &ingest{lake: l, writer: w, recipe: r, opts: opts, known: known, since: time.Now(), packed: map[string][]schema.Finding{}, keys: map[string][]string{},
+	return &ingest{lake: l, writer: w, recipe: r, opts: opts, known: known, briefs: map[string]depends{}, since: time.Now(), packed: map[string][]schema.Finding{}, keys: map[string][]string{},
 		shelf: shelf{can: r.can, blob: l.OpenArchive}}, nil
 }
 

@@ -91,7 +91,7 @@ func (r recording) names() string { return (&job{members: r.members}).names() }
 func (in *ingest) recordings() ([]recording, error) {
 	byID := map[string]recording{}
 	for _, id := range slices.Sorted(maps.Keys(in.known)) {
-		d, err := readDepends(in.known[id].Depends)
+		d, err := in.brief(id)
 		if err != nil {
 			return nil, err
 		}

@@ -84,7 +84,7 @@ func (t *taking) clear(ctx context.Context) error {
 	}
 	t.stored = map[string]bool{}
 	for _, k := range known {
-		d, err := readDepends(k.Depends)
+		d, err := readBrief(k.Depends)
 		if err != nil {
 			return err
 		}

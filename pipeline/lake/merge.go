@@ -30,7 +30,7 @@ const (
 type merged struct {
 	paths []string
 	rows  int64
-	bytes int64 // Of all files.
+	bytes int64          // Of all files.
 	order map[string]int // Of owners; those that are missing come last, by name.
 }
 
