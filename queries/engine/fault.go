@@ -10,6 +10,9 @@ import (
 	"unicode/utf8"
 )
 
+// OutOfMemory is the kind of a Fault that more memory may mend.
+const OutOfMemory = "Out of Memory"
+
 // Fault is what the database finds wrong in a statement, with the place where it knows one.
 type Fault struct {
 	Kind         string // As the database classes it: Parser, Binder, Catalog, Conversion.
@@ -55,7 +58,7 @@ func explain(said, statement string) error {
 	case told.Subtype == "COLUMN_NOT_FOUND":
 		f.Message = fmt.Sprintf("there is no column %q here", told.Name)
 		f.Message += elsewhere(told.Name)
-	case told.Type == "Out of Memory":
+	case told.Type == OutOfMemory:
 		f.Message += ": ask for less at once, or give the session more memory"
 	}
 	if m := wrongArguments.FindStringSubmatch(f.Message); m != nil {

@@ -41,7 +41,7 @@ func OpenTables(ctx context.Context, given map[string]Rows, o Options) (*Session
 		}
 	}
 	if err == nil {
-		err = conn.lock(ctx, "")
+		err = conn.lock(ctx, nil)
 	}
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("open given tables: %w", err), s.Close())

@@ -1,7 +1,9 @@
 package engine
 
 import (
+	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -15,8 +17,19 @@ func TestPart(t *testing.T) {
 	writeTable(t, filepath.Join(snap.Root, "runs/b.parquet"), "runs", cells{"run_id": {id(9)}, "vehicle": {nil}})
 	writeTable(t, filepath.Join(snap.Root, "unmapped/a.parquet"), "unmapped", cells{"run_id": {id(0), id(2)}, "name": {"x", "y"}, "t_s": {[]any{1.0, 2.0}, []any{3.0}}, "value": {[]any{5.0, 6.0}, []any{7.0}}})
 	writeTable(t, filepath.Join(snap.Root, "findings/a.parquet"), "findings", cells{"run_id": {id(0), id(9), nil}, "code": {"a", "b", "refused"}})
+	curve := cells{}
+	for i := range 10 {
+		for bin := range 3 {
+			for name, v := range map[string]any{"run_id": id(i), "segment_id": int32(0), "axis": "engine_speed_rpm", "bin": float64(1525 + 50*bin), "boost_kpa": float32(10*i + bin)} {
+				curve[name] = append(curve[name], v)
+			}
+		}
+	}
+	writeTable(t, filepath.Join(snap.Root, "curves/a.parquet"), "curves", curve)
+	snap.Files["curves"] = []string{"curves/a.parquet"}
 	snap.Files["runs"] = append(snap.Files["runs"], "runs/b.parquet")
 	snap.Files["unmapped"], snap.Files["findings"] = []string{"unmapped/a.parquet"}, []string{"findings/a.parquet"}
+	own := []UserColumn{{Name: "twice", Formula: "2 * boost_kpa"}}
 	for name, c := range map[string]struct {
 		part                                       []string
 		runs, samples, unmapped, findings, entries int64
@@ -29,10 +42,17 @@ func TestPart(t *testing.T) {
 		"none":            {[]string{}, 0, 0, 0, 0, 0},
 	} {
 		t.Run(name, func(t *testing.T) {
-			s := open(t, snap, Options{Part: c.part, Vehicles: []schema.Vehicle{{ID: "v0"}, {ID: "v2"}}})
+			s := open(t, snap, Options{Part: c.part, Vehicles: []schema.Vehicle{{ID: "v0"}, {ID: "v2"}}, Columns: own})
 			got := ask(t, s, "SELECT (SELECT count(*) FROM runs), (SELECT count(*) FROM samples), (SELECT count(*) FROM unmapped), (SELECT count(*) FROM findings), (SELECT count(*) FROM vehicles), (SELECT count(*) FROM segments)")
 			if d := cmp.Diff([][]any{{c.runs, c.samples, c.unmapped, c.findings, c.entries, int64(0)}}, got); d != "" {
 				t.Error(d)
+			}
+			const reckoned = "SELECT c.*, typeof(c.boost_kpa), typeof(c.bin), typeof(c.regen_frac) FROM curves c JOIN runs USING (run_id) ORDER BY run_id, bin"
+			if d := cmp.Diff(ask(t, open(t, snap, Options{Columns: own}), strings.Replace(reckoned, "ORDER", part(c.part).where("runs")+" ORDER", 1)), ask(t, s, reckoned)); d != "" {
+				t.Errorf("curves of the whole lake and of the part: %s", d)
+			}
+			if _, err := os.Stat(s.temp); (err == nil) != (c.part != nil && c.runs <= 2) {
+				t.Errorf("curves laid out: %v", err)
 			}
 			if _, err := s.Query(t.Context(), `SELECT * FROM "runs of the part"`); err == nil {
 				t.Error("a statement may name the runs of the part")

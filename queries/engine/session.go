@@ -79,7 +79,7 @@ func Open(ctx context.Context, snap schema.Snapshot, o Options) (*Session, error
 		err = s.take(ctx, conn)
 	}
 	if err == nil {
-		err = conn.lock(ctx, root)
+		err = conn.lock(ctx, s.reach())
 	}
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("open lake %q: %w", snap.Root, err), s.Close())
@@ -159,18 +159,33 @@ func (o Options) spill() int64 {
 
 func kibibytes(n int64) string { return strconv.FormatInt(max(n>>10, 1), 10) + "KiB" }
 
-// lock closes the database to everything but the lake's own table folders, and then its settings to any change.
-func (c *connection) lock(ctx context.Context, root string) error {
-	var folders []string
-	if root != "" {
-		for _, t := range schema.Tables() {
-			folder := filepath.Join(root, t.Name) + string(filepath.Separator)
-			folders = append(folders, text(folder), text(literal(folder))) // Paths are compared as they are written.
-		}
-		for _, published := range []string{"vehicles", "limits"} {
-			folder := filepath.Join(root, published) + string(filepath.Separator)
-			folders = append(folders, text(folder), text(literal(folder)))
-		}
+// folder makes the session's temporary folder.
+func (s *Session) folder() error {
+	if err := os.Mkdir(s.temp, 0o700); err != nil {
+		return fmt.Errorf("make a temporary folder: %w", err)
 	}
-	return c.run(ctx, "SET GLOBAL allowed_directories = ["+strings.Join(folders, ", ")+"]; SET GLOBAL enable_external_access = false; SET GLOBAL lock_configuration = true")
+	return nil
+}
+
+// reach lists the folders that the views read.
+func (s *Session) reach() []string {
+	var folders []string
+	for _, t := range schema.Tables() {
+		folders = append(folders, filepath.Join(s.root, t.Name))
+	}
+	folders = append(folders, filepath.Join(s.root, "vehicles"), filepath.Join(s.root, "limits")) // Of what was published.
+	if s.made[curves] {
+		folders = append(folders, s.temp) // They are laid out there.
+	}
+	return folders
+}
+
+// lock closes the database to everything but some folders, and then its settings to any change.
+func (c *connection) lock(ctx context.Context, folders []string) error {
+	list := make([]string, 0, 2*len(folders))
+	for _, f := range folders {
+		f += string(filepath.Separator)
+		list = append(list, text(f), text(literal(f))) // Paths are compared as they are written.
+	}
+	return c.run(ctx, "SET GLOBAL allowed_directories = ["+strings.Join(list, ", ")+"]; SET GLOBAL enable_external_access = false; SET GLOBAL lock_configuration = true")
 }

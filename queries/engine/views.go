@@ -59,15 +59,15 @@ func (s *Session) tableView(ctx context.Context, c *connection, kind string, t s
 	query := emptyView(t)
 	if len(files) > 0 {
 		var err error
-		if query, err = s.filesView(ctx, c, t, files); err != nil {
+		if query, err = s.filesView(ctx, c, t, files, s.part.where(t.Name)); err != nil {
 			return err
 		}
 	}
 	return c.run(ctx, "CREATE "+kind+" "+ident(t.Name)+" AS "+extended(query, s.own[t.Name]))
 }
 
-// filesView is the query of a table's view over its files.
-func (s *Session) filesView(ctx context.Context, c *connection, t schema.Table, files []string) (string, error) {
+// filesView is the query of a table's view over its files; where may be empty.
+func (s *Session) filesView(ctx context.Context, c *connection, t schema.Table, files []string, where string) (string, error) {
 	paths := make([]string, len(files))
 	for i, f := range files {
 		paths[i] = text(literal(filepath.Join(s.root, filepath.FromSlash(f))))
@@ -84,7 +84,7 @@ func (s *Session) filesView(ctx context.Context, c *connection, t schema.Table, 
 		ids[i] = fmt.Sprintf("%d: {name: %s, type: %s, default_value: NULL}", col.ID, text(col.Name), text(sqlType(col.Type)))
 	}
 	return fmt.Sprintf("SELECT %s FROM read_parquet([%s], schema = MAP {%s})%s",
-		strings.Join(names, ", "), strings.Join(paths, ", "), strings.Join(ids, ", "), s.part.where(t.Name)), nil
+		strings.Join(names, ", "), strings.Join(paths, ", "), strings.Join(ids, ", "), where), nil
 }
 
 // publishedView makes a view of what a lake stated when it was published; lists are kept as JSON there.
