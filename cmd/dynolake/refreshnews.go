@@ -84,7 +84,7 @@ func newRuns(ctx context.Context, work *night.Work, ids []string) (map[string]st
 	if len(ids) == 0 {
 		return told, nil
 	}
-	s, err := work.Open(ctx, nil)
+	s, err := work.Open(ctx, nil, 1)
 	if err != nil {
 		return nil, err
 	}

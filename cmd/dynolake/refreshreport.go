@@ -67,7 +67,7 @@ func reported(c *cli.Context, work *night.Work, n night.News) (*report.News, err
 	if len(n.Runs) == 0 {
 		return out, nil
 	}
-	s, err := work.Open(c.Context, nil)
+	s, err := work.Open(c.Context, nil, 1)
 	if err != nil {
 		return nil, err
 	}

@@ -3,7 +3,6 @@ package tables
 import (
 	"context"
 	"errors"
-	"maps"
 	"slices"
 
 	"dynolake/queries/engine"
@@ -18,7 +17,7 @@ func (w *writing) over(ctx context.Context, vehicles []string) (*engine.Session,
 	if err := w.close(); err != nil {
 		return nil, err
 	}
-	s, err := w.Open(ctx, vehicles)
+	s, err := w.Open(ctx, vehicles, w.times)
 	if err != nil {
 		return nil, err
 	}
@@ -53,32 +52,50 @@ func (w *writing) answer(ctx context.Context, q Query, name string) (*result.Row
 	if w.goOn[name] {
 		rows, err := w.partial(ctx, q, name)
 		if !errors.Is(err, errOther) {
-			w.res.Partly = append(w.res.Partly, name)
+			if !slices.Contains(w.res.Partly, name) { // It may be asked a second time, with more memory.
+				w.res.Partly = append(w.res.Partly, name)
+			}
 			return rows, err
 		}
 	}
-	if q.Of != nil && q.Apart != nil {
-		return w.ofSome(ctx, q, slices.Sorted(maps.Keys(w.Shares)))
+	if q.Apart != nil {
+		return w.ofSome(ctx, q, nil)
 	}
-	s, err := w.over(ctx, nil)
+	asks, err := w.asks(ctx, q, nil)
 	if err != nil {
 		return nil, err
 	}
-	rows, err := q.ask(ctx, s)
-	if err != nil || q.Apart == nil {
-		return rows, err
-	}
-	return ordered(rows, q)
+	return w.session.Query(ctx, asks[0].Statement)
 }
 
-// ask puts the question to a session.
-func (q Query) ask(ctx context.Context, s *engine.Session) (*result.Rows, error) {
-	statement := q.Statement
-	if q.Of != nil {
-		var err error
-		if statement, err = q.Of(ctx, s); err != nil {
+// asks lists the statements that answer for some vehicles, and leaves the session of these open.
+func (w *writing) asks(ctx context.Context, q Query, vehicles []string) ([]Ask, error) {
+	s, err := w.over(ctx, vehicles)
+	if err != nil || q.Of == nil {
+		return []Ask{{vehicles, q.Statement}}, err
+	}
+	list, err := q.Of(ctx, s)
+	if len(list) == 1 {
+		list[0].Vehicles = vehicles // The session that is open will do.
+	}
+	return list, err
+}
+
+// ofSome asks a table's question of some vehicles, or of all where they are nil.
+func (w *writing) ofSome(ctx context.Context, q Query, vehicles []string) (*result.Rows, error) {
+	asks, err := w.asks(ctx, q, vehicles)
+	if err != nil {
+		return nil, err
+	}
+	c := &chain{left: asks, next: func(a Ask) (*result.Rows, error) {
+		s, err := w.over(ctx, a.Vehicles)
+		if err != nil {
 			return nil, err
 		}
+		return s.Query(ctx, a.Statement)
+	}}
+	if err := c.goOn(); err != nil {
+		return nil, err
 	}
-	return s.Query(ctx, statement)
+	return ordered(result.New(c.rows.Columns(), c), q)
 }

@@ -12,8 +12,8 @@ import (
 
 // chain gives the rows of one answer after the other.
 type chain struct {
-	left [][]string // The vehicles of the answers to come.
-	next func(vehicles []string) (*result.Rows, error)
+	left []Ask // Those to come.
+	next func(Ask) (*result.Rows, error)
 	rows *result.Rows
 }
 

@@ -54,27 +54,6 @@ func (w *writing) partial(ctx context.Context, q Query, name string) (*result.Ro
 	return result.New(fresh.Columns(), m), nil
 }
 
-// together is how many vehicles a statement is made for that grows with them.
-const together = 8
-
-// ofSome asks a table's question of some vehicles, which are in order.
-func (w *writing) ofSome(ctx context.Context, q Query, vehicles []string) (*result.Rows, error) {
-	c := &chain{left: [][]string{vehicles}, next: func(vehicles []string) (*result.Rows, error) {
-		s, err := w.over(ctx, vehicles)
-		if err != nil {
-			return nil, err
-		}
-		return q.ask(ctx, s)
-	}}
-	if q.Of != nil && len(vehicles) > together {
-		c.left = slices.Collect(slices.Chunk(vehicles, together))
-	}
-	if err := c.goOn(); err != nil {
-		return nil, err
-	}
-	return ordered(result.New(c.rows.Columns(), c), q)
-}
-
 // errOther says that a table cannot be made from the one that stands.
 var errOther = errors.New("the table that stands cannot be gone on with")
 

@@ -22,6 +22,7 @@ type fleet struct {
 	runs   map[string][]string
 	asked  [][]string // Vehicles of each session.
 	common string     // What is of no single run.
+	memory int64      // Of a session, usually; 0 for enough.
 }
 
 func newFleet(t *testing.T, sql string) *fleet {
@@ -64,7 +65,7 @@ func (f *fleet) write(t *testing.T, was Shares, books map[string]Book) Result {
 		all += v + f.job.Shares[v] + "\n"
 	}
 	f.job.Data, f.job.Contents = all, map[string]string{"runs": all, "": f.common}
-	f.job.Open = func(ctx context.Context, vehicles []string) (*engine.Session, error) {
+	f.job.Open = func(ctx context.Context, vehicles []string, times int64) (*engine.Session, error) {
 		f.asked = append(f.asked, vehicles)
 		rows := engine.Rows{Columns: []string{"vehicle", "run_id"}}
 		for v, ids := range f.runs {
@@ -78,7 +79,7 @@ func (f *fleet) write(t *testing.T, was Shares, books map[string]Book) Result {
 				}
 			}
 		}
-		return engine.OpenTables(ctx, map[string]engine.Rows{"runs": rows}, engine.Options{})
+		return engine.OpenTables(ctx, map[string]engine.Rows{"runs": rows}, engine.Options{Memory: times * f.memory})
 	}
 	res, err := Write(t.Context(), f.job, books)
 	if err != nil {
@@ -188,5 +189,15 @@ func TestPartOfNewerTables(t *testing.T) {
 	whole.write(t, nil, nil)
 	if got, want := f.table(t, "mine_count.csv"), whole.table(t, "mine_count.csv"); got != want {
 		t.Errorf("mine_count.csv is\n%s\nasked for whole it is\n%s", got, want)
+	}
+}
+
+// A table that wants more memory than sessions usually have is asked for once more, with more.
+func TestMoreMemory(t *testing.T) {
+	f := newFleet(t, counted)
+	f.job.Queries[1].Statement = "SELECT len(list(x)) AS n FROM (SELECT unnest(range(3000000)) AS x)" // 24 MB, which cannot be put aside.
+	f.runs, f.memory = map[string][]string{"a": {"1"}}, 8<<20
+	if res := f.write(t, nil, nil); len(res.Computed) != 2 || len(f.asked) < 2 || f.table(t, "mine_all.csv") != "n\n3000000\n" {
+		t.Errorf("%q computed in %d sessions, %v", res.Computed, len(f.asked), res.Problems)
 	}
 }

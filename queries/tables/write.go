@@ -28,8 +28,8 @@ type Job struct {
 	Was     Shares // When the books were written.
 	Disk    Disk
 
-	// Open starts a session over the snapshot, of these vehicles alone where they are not nil.
-	Open func(ctx context.Context, vehicles []string) (*engine.Session, error)
+	// Open starts a session over the snapshot, of these vehicles alone where they are not nil, with so many times the usual memory.
+	Open func(ctx context.Context, vehicles []string, times int64) (*engine.Session, error)
 }
 
 // Disk is what tables are written with.
@@ -53,8 +53,14 @@ type Query struct {
 	Part      string   // What sets it apart from another question of the same pack; empty for the one that bears the pack's name.
 	Apart     []string // The columns that the answer is ordered by first, the last being vehicle, where it can be told of each vehicle apart; nil where not.
 
-	// Of makes the statement for the vehicles of a session, where it grows with them: it is asked of a few at a time where it can be told apart.
-	Of func(ctx context.Context, s *engine.Session) (string, error)
+	// Of makes statements for the vehicles of a session, where one would grow with them. Their answers follow each other in the order of the vehicles.
+	Of func(ctx context.Context, s *engine.Session) ([]Ask, error)
+}
+
+// Ask is one statement of several.
+type Ask struct {
+	Vehicles  []string // Whose rows it answers.
+	Statement string
 }
 
 // Book is what is kept of a table to tell whether it stays.
@@ -86,7 +92,7 @@ func Write(ctx context.Context, job Job, books map[string]Book) (res Result, err
 	if err := tidy(job.Disk, job.Root); err != nil {
 		return Result{}, err
 	}
-	w := writing{Job: job, books: books, names: names(job.Queries), was: ReadManifest(job.Root), goOn: map[string]bool{}, res: Result{Books: map[string]Book{}, News: job.Shares.other(job.Was)}}
+	w := writing{Job: job, books: books, names: names(job.Queries), was: ReadManifest(job.Root), goOn: map[string]bool{}, times: 1, res: Result{Books: map[string]Book{}, News: job.Shares.other(job.Was)}}
 	defer func() { err = errors.Join(err, w.close()) }()
 	var stale []Query
 	for _, p := range job.Queries {
@@ -115,6 +121,7 @@ type writing struct {
 	now     Manifest
 	session *engine.Session
 	of      []string        // Its vehicles; nil for all.
+	times   int64           // How many times the usual memory it has.
 	goOn    map[string]bool // The tables of which the rows of the other vehicles stay.
 	dir     string          // Of the new tables.
 	res     Result
@@ -196,10 +203,17 @@ func (w *writing) folder(ctx context.Context, stale []Query) (err error) {
 func (w *writing) table(ctx context.Context, q Query) error {
 	p, name := q.Pack, w.names[q.key()]
 	t, err := w.compute(ctx, q, name)
+	for tooLittle(err) && w.times < most {
+		if err = errors.Join(w.close(), w.clear(name)); err != nil {
+			break
+		}
+		w.times *= 4
+		t, err = w.compute(ctx, q, name)
+	}
 	if err != nil && p.User && ctx.Err() == nil {
 		w.res.Problems = append(w.res.Problems, p.Fault(err))
 		delete(w.res.Books, name)
-		return errors.Join(w.Disk.RemoveAll(filepath.Join(w.dir, name+".csv")), w.Disk.RemoveAll(filepath.Join(w.dir, name+".parquet")))
+		return w.clear(name)
 	}
 	if err != nil {
 		return fmt.Errorf("write table %s: %w", name, err)
@@ -207,6 +221,20 @@ func (w *writing) table(ctx context.Context, q Query) error {
 	w.now.Tables = append(w.now.Tables, t)
 	w.res.Computed = append(w.res.Computed, name)
 	return nil
+}
+
+// most is how many times the usual memory a session may have in the end.
+const most = 64
+
+// tooLittle reports whether a statement wants more memory than its session has.
+func tooLittle(err error) bool {
+	fault := new(engine.Fault)
+	return errors.As(err, &fault) && fault.Kind == engine.OutOfMemory
+}
+
+// clear removes what was written of a table.
+func (w *writing) clear(name string) error {
+	return errors.Join(w.Disk.RemoveAll(filepath.Join(w.dir, name+".csv")), w.Disk.RemoveAll(filepath.Join(w.dir, name+".parquet")))
 }
 
 func (w *writing) compute(ctx context.Context, q Query, name string) (Table, error) {

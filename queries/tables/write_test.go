@@ -53,7 +53,7 @@ func shop(t *testing.T) Job {
 // written writes the job's tables, with the rows and limits as they are.
 func written(t *testing.T, job Job, books map[string]Book) Result {
 	t.Helper()
-	job.Open = func(ctx context.Context, _ []string) (*engine.Session, error) {
+	job.Open = func(ctx context.Context, _ []string, _ int64) (*engine.Session, error) {
 		given := map[string]engine.Rows{"runs": {Columns: []string{"run_id", "vehicle"}, Values: [][]any{{"b", "van, x"}, {"a", nil}}}}
 		return engine.OpenTables(ctx, given, engine.Options{Limits: job.Limits})
 	}

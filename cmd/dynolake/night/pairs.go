@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -23,43 +24,64 @@ func compares(p *packs.Pack) bool {
 	return has("base") && has("candidate")
 }
 
-// pair is two calibrations, the second of which was the next to be run on some vehicles.
-type pair struct {
-	base, candidate string
-	vehicles        []string
-}
+// pair is two calibrations, the second of which was the next to be run.
+type pair struct{ base, candidate string }
+
+// followed holds the vehicles on which the one followed the other, by pair.
+type followed map[pair][]string
 
 const inOrder = `SELECT vehicle, calibration FROM runs WHERE vehicle <> '' AND calibration <> ''
 	GROUP BY vehicle, calibration ORDER BY vehicle, min(started_at) NULLS FIRST, calibration`
 
-// pairs finds which calibration followed which among the vehicles of a session.
-func pairs(ctx context.Context, s *engine.Session) ([]pair, error) {
+// pairs lists for each vehicle of a session, in order, which of its calibrations followed which.
+func pairs(ctx context.Context, s *engine.Session) (vehicles []string, of map[string][]pair, err error) {
 	rows, err := s.Query(ctx, inOrder)
 	if err != nil {
-		return nil, fmt.Errorf("list the calibrations: %w", err)
+		return nil, nil, fmt.Errorf("list the calibrations: %w", err)
 	}
 	all, err := rows.All()
 	if err != nil {
-		return nil, fmt.Errorf("list the calibrations: %w", err)
+		return nil, nil, fmt.Errorf("list the calibrations: %w", err)
 	}
-	var list []pair
+	of = map[string][]pair{}
 	for i := 1; i < len(all); i++ {
-		if all[i][0] == all[i-1][0] {
-			list = append(list, pair{fmt.Sprint(all[i-1][1]), fmt.Sprint(all[i][1]), []string{fmt.Sprint(all[i][0])}})
-		}
-	}
-	slices.SortStableFunc(list, func(a, b pair) int {
-		return cmp.Or(strings.Compare(a.base, b.base), strings.Compare(a.candidate, b.candidate))
-	})
-	var out []pair
-	for _, p := range list {
-		if last := len(out) - 1; last >= 0 && out[last].base == p.base && out[last].candidate == p.candidate {
-			out[last].vehicles = append(out[last].vehicles, p.vehicles...)
+		if all[i][0] != all[i-1][0] {
 			continue
 		}
-		out = append(out, p)
+		v := fmt.Sprint(all[i][0])
+		if of[v] == nil {
+			vehicles = append(vehicles, v)
+		}
+		of[v] = append(of[v], pair{fmt.Sprint(all[i-1][1]), fmt.Sprint(all[i][1])})
 	}
-	return out, nil
+	return vehicles, of, nil
+}
+
+// together is how many pairs one statement asks about: what it holds grows with them.
+const together = 4
+
+// stretches parts the vehicles, in order, so that each part has few pairs, or is one vehicle.
+func stretches(vehicles []string, of map[string][]pair) (list []followed) {
+	for _, v := range vehicles {
+		last := len(list) - 1
+		more := followed{}
+		if last >= 0 {
+			maps.Copy(more, list[last])
+		}
+		for _, p := range of[v] {
+			more[p] = append(slices.Clone(more[p]), v)
+		}
+		if last >= 0 && len(more) <= together {
+			list[last] = more
+			continue
+		}
+		own := followed{}
+		for _, p := range of[v] {
+			own[p] = []string{v}
+		}
+		list = append(list, own)
+	}
+	return list
 }
 
 // deltas asks for each calibration of each vehicle against the one that was run before it; of a query that cannot be told of each vehicle apart,
@@ -73,37 +95,56 @@ func deltas(p *packs.Pack) (tables.Query, error) {
 	if p.Apart != nil {
 		q.Apart = []string{"vehicle"}
 	}
-	q.Of = func(ctx context.Context, s *engine.Session) (string, error) {
-		list, err := pairs(ctx, s)
+	q.Of = func(ctx context.Context, s *engine.Session) ([]tables.Ask, error) {
+		vehicles, of, err := pairs(ctx, s)
 		if err != nil {
-			return "", err
+			return nil, err
 		}
-		if len(list) == 0 {
-			list = []pair{{vehicles: []string{""}}} // No rows, but the columns.
-		}
-		parts := make([]string, len(list))
-		for i, one := range list {
-			if parts[i], err = one.statement(p); err != nil {
-				return "", fmt.Errorf("read query %s: %w", p.Name, err)
+		list := stretches(vehicles, of)
+		if p.Apart == nil || len(list) == 0 {
+			list = []followed{{}}
+			for _, v := range vehicles {
+				for _, one := range of[v] {
+					list[0][one] = nil
+				}
 			}
 		}
-		order := "ALL"
-		if p.Apart != nil {
-			order = "vehicle, COLUMNS(*)"
+		asks := make([]tables.Ask, len(list))
+		for i, f := range list {
+			if asks[i], err = f.ask(p); err != nil {
+				return nil, fmt.Errorf("read query %s: %w", p.Name, err)
+			}
 		}
-		return strings.Join(parts, "\nUNION ALL\n") + "\nORDER BY " + order, nil
+		return asks, nil
 	}
 	return q, nil
 }
 
-// statement asks for the pair.
-func (one pair) statement(p *packs.Pack) (string, error) {
-	statement, err := p.SQL(map[string]string{"base": one.base, "candidate": one.candidate})
-	statement = "SELECT * FROM (" + statement + "\n)"
-	if p.Apart != nil {
-		statement += " WHERE vehicle IN (" + texts(one.vehicles) + ")"
+// ask asks for the pairs in one statement, each on its vehicles where they are named.
+func (f followed) ask(p *packs.Pack) (tables.Ask, error) {
+	if len(f) == 0 {
+		f = followed{pair{}: nil} // No rows, but the columns.
 	}
-	return statement, err
+	order, named := "ALL", map[string]bool{}
+	if p.Apart != nil {
+		order = "vehicle, COLUMNS(*)"
+	}
+	var parts []string
+	for _, one := range slices.SortedFunc(maps.Keys(f), func(a, b pair) int { return cmp.Or(cmp.Compare(a.base, b.base), cmp.Compare(a.candidate, b.candidate)) }) {
+		statement, err := p.SQL(map[string]string{"base": one.base, "candidate": one.candidate})
+		if err != nil {
+			return tables.Ask{}, err
+		}
+		statement = "SELECT * FROM (" + statement + "\n)"
+		if f[one] != nil {
+			statement += " WHERE vehicle IN (" + texts(f[one]) + ")"
+		}
+		parts = append(parts, statement)
+		for _, v := range f[one] {
+			named[v] = true
+		}
+	}
+	return tables.Ask{Vehicles: slices.Sorted(maps.Keys(named)), Statement: strings.Join(parts, "\nUNION ALL\n") + "\nORDER BY " + order}, nil
 }
 
 // texts writes names as SQL has them.

@@ -25,8 +25,8 @@ type Work struct {
 	Now     State
 	Written tables.Result
 
-	// Open starts a session over Now's snapshot, of these vehicles alone where they are not nil.
-	Open func(ctx context.Context, vehicles []string) (*engine.Session, error)
+	// Open starts a session over Now's snapshot, of these vehicles alone where they are not nil, with so many times the usual memory.
+	Open func(ctx context.Context, vehicles []string, times int64) (*engine.Session, error)
 }
 
 // Tables brings the tables up to date, and with them Now.
@@ -121,7 +121,7 @@ func (w *Work) queries() ([]tables.Query, error) {
 
 // with runs do in a session over the snapshot.
 func (w *Work) with(ctx context.Context, do func(*engine.Session) error) error {
-	s, err := w.Open(ctx, nil)
+	s, err := w.Open(ctx, nil, 1)
 	if err != nil {
 		return err
 	}
