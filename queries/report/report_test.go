@@ -48,7 +48,7 @@ func answers(t *testing.T, text string) {
 		"stays at or above 1.0 from",
 		"the filter is",
 		"Pedal 90 to 100 %: 1→2 at 3400",
-		"dynolake query torque/delta --param base=zero --param 'candidate=first step' --param platform=small",
+		"dynolake query torque/delta --param platform=small",
 		"dynolake query limits/margin",
 		"can kill",
 		"subject to local law",

@@ -13,26 +13,19 @@ import (
 
 // gain tells of each vehicle whether its latest calibration gained torque over the one before.
 func (w *writer) gain(ctx context.Context, p platform) (point, error) {
-	pt := point{Head: "Did the last change gain torque?"}
-	var failed error
+	a, err := w.askOf(ctx, p.name, "torque/delta")
+	if a == nil || err != nil {
+		return point{}, err
+	}
+	pt := point{Head: "Did the last change gain torque?", Command: a.command}
 	told := map[string]int{}
 	each(&pt, p, func(v tested) (string, bool) {
-		latest, before := v.latest()
-		if len(v.calibrations) < 2 || failed != nil || latest == "" || before == "" {
+		latest, _ := v.latest()
+		rows := a.of("vehicle", v.vehicle, "candidate", latest)
+		if len(rows) == 0 || latest == "" {
 			return "", false
 		}
-		a, err := w.askOf(ctx, p.name, "torque/delta", "base", before, "candidate", latest)
-		if err != nil {
-			failed = err
-		}
-		rows := a.of("vehicle", v.vehicle)
-		if len(rows) == 0 {
-			return "", false
-		}
-		if pt.Command == "" {
-			pt.Command = a.command
-		}
-		text, lost := weigh(rows, before, latest)
+		text, lost := weigh(rows, rows[0].text("base"), latest)
 		verdict, _, _ := strings.Cut(text, ":")
 		told[verdict]++
 		return text, lost
@@ -44,7 +37,7 @@ func (w *writer) gain(ctx context.Context, p platform) (point, error) {
 	if len(heads) > 0 {
 		pt.heads = []string{"Last change: " + and(heads) + " of " + plural(len(p.vehicles), "vehicle", "vehicles") + "."}
 	}
-	return pt, failed
+	return pt, nil
 }
 
 // weigh sums up a comparison, a row a bin of engine speed.
