@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
@@ -37,23 +38,23 @@ func BenchmarkGrowth(b *testing.B) {
 	}
 }
 
+// runsOfRepeat is how many runs a repeat of the demo's visits has.
+const runsOfRepeat = 94
+
 // grown makes a lake of n runs and tells what it took.
 func (g *goals) grown(n int) {
 	g.lake = filepath.Join(g.dir, fmt.Sprint("lake", n))
 	process(g.b, g.program, "--lake", g.lake, "init")
+	model, stated := demo.Default(), filepath.Join(g.dir, "stated")
+	model.Scale = 1 + n/runsOfRepeat
+	if err := errors.Join(model.WriteConfig(stated), replace(filepath.Join(stated, "config"), filepath.Join(g.lake, "config"))); err != nil {
+		g.b.Fatal(err)
+	}
 	var in spent
 	for took, repeat := 0, 0; took < n; repeat++ {
 		dir := filepath.Join(g.dir, "part")
-		if err := demo.Default().WriteRepeat(g.b.Context(), dir, repeat); err != nil {
+		if err := model.WriteRepeat(g.b.Context(), dir, repeat); err != nil {
 			g.b.Fatal(err)
-		}
-		if repeat == 0 {
-			if err := os.CopyFS(filepath.Join(g.dir, "config"), os.DirFS(filepath.Join(dir, "config"))); err == nil {
-				err = replace(filepath.Join(dir, "config"), filepath.Join(g.lake, "config"))
-				if err != nil {
-					g.b.Fatal(err)
-				}
-			}
 		}
 		part := filepath.Join(g.dir, "first")
 		more, err := firstRuns(filepath.Join(dir, "logs"), part, n-took)
