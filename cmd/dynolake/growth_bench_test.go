@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"dynolake/cmd/dynolake/demo"
+	"dynolake/pipeline/disk"
 )
 
 // BenchmarkGrowth shows what lakes of different sizes take: a row for each number of runs that DYNOLAKE_BENCH_RUNS lists (10 where nothing is), of the demo's
@@ -47,7 +48,7 @@ func (g *goals) grown(n int) {
 	process(g.b, g.program, "--lake", g.lake, "init")
 	model, stated := demo.Default(), filepath.Join(g.dir, "stated")
 	model.Scale = 1 + n/runsOfRepeat
-	if err := errors.Join(model.WriteConfig(stated), replace(filepath.Join(stated, "config"), filepath.Join(g.lake, "config"))); err != nil {
+	if err := errors.Join(model.WriteConfig(stated), installConfig(disk.OS(), filepath.Join(stated, "config"), filepath.Join(g.lake, "config"))); err != nil {
 		g.b.Fatal(err)
 	}
 	var in spent
@@ -72,24 +73,6 @@ func (g *goals) grown(n int) {
 	}
 	tables := process(g.b, g.program, "--lake", g.lake, "refresh", "--quiet")
 	g.sized(duration(in.wall), duration(in.cpu), duration(tables.wall), duration(tables.cpu))
-}
-
-// replace copies files over those that are there.
-func replace(from, to string) error {
-	return filepath.WalkDir(from, func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		rel, err := filepath.Rel(from, path)
-		if err != nil {
-			return err
-		}
-		text, err := os.ReadFile(path)
-		if err != nil {
-			return err
-		}
-		return os.WriteFile(filepath.Join(to, rel), text, 0o644)
-	})
 }
 
 // sized prints a lake's row.
