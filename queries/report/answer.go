@@ -29,13 +29,8 @@ type row struct {
 }
 
 // ask runs a pack's query, once for all platforms. It is nil, without an error, where there is no such query.
-func (w *writer) ask(ctx context.Context, name string, params ...string) (*answer, error) {
+func (w *writer) ask(ctx context.Context, name string) (*answer, error) {
 	command := "dynolake query " + name
-	given := map[string]string{}
-	for i := 0; i+1 < len(params); i += 2 {
-		given[params[i]] = params[i+1]
-		command += " --param " + quote(params[i]+"="+params[i+1])
-	}
 	if a, ok := w.asked[command]; ok {
 		return a, nil
 	}
@@ -46,7 +41,7 @@ func (w *writer) ask(ctx context.Context, name string, params ...string) (*answe
 	if err != nil {
 		return nil, err
 	}
-	statement, err := pack.SQL(given)
+	statement, err := pack.SQL(nil)
 	if err != nil {
 		return nil, err
 	}
@@ -77,8 +72,8 @@ func (w *writer) rows(ctx context.Context, p *packs.Pack, statement string) (*re
 }
 
 // askOf is ask for one platform: the rows that the query gives with the parameter platform.
-func (w *writer) askOf(ctx context.Context, platform, name string, params ...string) (*answer, error) {
-	a, err := w.ask(ctx, name, params...)
+func (w *writer) askOf(ctx context.Context, platform, name string) (*answer, error) {
+	a, err := w.ask(ctx, name)
 	if a == nil || err != nil {
 		return nil, err
 	}
