@@ -74,11 +74,10 @@ func (v *verifying) note(path, what string) {
 	v.problems = append(v.problems, Problem{Path: path, What: what, Note: true})
 }
 
-// catalogue asks the database whether it is whole; a quick look leaves out that its indexes have what its tables have, most of that work.
+// catalogue asks the database whether it is whole. A quick look does not: reading all of it takes as long as looking at every file's name and size.
 func (v *verifying) catalogue() error {
-	check := `PRAGMA integrity_check`
 	if v.quick {
-		check = `PRAGMA quick_check`
+		return nil
 	}
 	return query(v.ctx, v.lake.db, func(r *sql.Rows) error {
 		var text string
@@ -89,7 +88,7 @@ func (v *verifying) catalogue() error {
 			v.find(catalogueName, "run dynolake verify --rebuild", "%s", text)
 		}
 		return nil
-	}, check)
+	}, `PRAGMA integrity_check`)
 }
 
 // files looks at every live file.
