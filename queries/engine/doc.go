@@ -6,8 +6,8 @@
 //
 // Invariants. A session sees the files that its snapshot lists, all of them and no other, for as long as it is open: files are
 // never found by pattern, and are opened when a statement first reads them. Columns are matched by field id, so files of any age
-// give the same columns, NULL where a file has none. Nothing is ever written but temporary files beyond the memory limit, in a
-// folder of the session's own. A call runs one statement, a SELECT or its EXPLAIN, which may name the views, its own common
+// give the same columns, NULL where a file has none. Nothing is ever written but temporary files, of what
+// goes beyond the memory limit and of the curves of a part of the vehicles, in a folder of the session's own. A call runs one statement, a SELECT or its EXPLAIN, which may name the views, its own common
 // table expressions, the functions of functions.txt and the macros of macros.sql. Beneath that the database is closed too: no
 // file outside the lake's tables, no network, no extension, no change of a setting. Rows are computed as they are read, and a
 // cancellation or the time limit interrupts them anywhere, save within one call of a function on one value. The time zone is
