@@ -2,14 +2,11 @@ package schema
 
 import (
 	_ "embed"
-	"fmt"
 	"sync"
-
-	"github.com/goccy/go-yaml"
 )
 
 //go:embed channels.yaml
-var channelsYAML []byte
+var channelsYAML string
 
 // Reference says what zero a pressure is counted from.
 type Reference string
@@ -65,14 +62,13 @@ type catalogue struct {
 }
 
 var load = sync.OnceValue(func() catalogue {
-	var file struct{ Measured, Derived []Column }
-	if err := yaml.UnmarshalWithOptions(channelsYAML, &file, yaml.Strict()); err != nil {
-		panic(fmt.Sprintf("read the embedded channel catalogue: %v", err)) // A broken build, not a user's error.
+	c := catalogue{byName: map[string]int{}}
+	for _, s := range mustRead("channels.yaml", channelsYAML) {
+		for _, column := range fillAll[Column]("channels.yaml", s.entries) {
+			column.Derived = s.name == "derived"
+			c.columns = append(c.columns, column)
+		}
 	}
-	for i := range file.Derived {
-		file.Derived[i].Derived = true
-	}
-	c := catalogue{columns: append(file.Measured, file.Derived...), byName: map[string]int{}}
 	for i := range c.columns {
 		if c.columns[i].Type == "" {
 			c.columns[i].Type = "float32"

@@ -2,14 +2,11 @@ package schema
 
 import (
 	_ "embed"
-	"fmt"
 	"sync"
-
-	"github.com/goccy/go-yaml"
 )
 
 //go:embed tables.yaml
-var tablesYAML []byte
+var tablesYAML string
 
 // Offsets from a column's field id to those of its quantiles in curves, and from a list's to its element's.
 const (
@@ -37,20 +34,12 @@ func (t Table) Column(name string) (Column, bool) {
 }
 
 var tables = sync.OnceValue(func() []Table {
-	var file []struct {
-		Table     string
-		Meaning   string
-		Catalogue string
-		Columns   []Column
-	}
-	if err := yaml.UnmarshalWithOptions(tablesYAML, &file, yaml.Strict()); err != nil {
-		panic(fmt.Sprintf("read the embedded tables: %v", err)) // A broken build, not a user's error.
-	}
-	list := make([]Table, 0, len(file))
-	for _, f := range file {
-		t := Table{Name: f.Table, Meaning: f.Meaning, Columns: f.Columns}
+	sections := mustRead("tables.yaml", tablesYAML)[1:] // Before the first table stands nothing.
+	list := make([]Table, 0, len(sections))
+	for _, s := range sections {
+		t := Table{Name: s.said["table"], Meaning: s.said["meaning"], Columns: fillAll[Column]("tables.yaml", s.entries)}
 		for _, c := range Columns() {
-			switch f.Catalogue {
+			switch s.said["catalogue"] {
 			case "samples":
 				t.Columns = append(t.Columns, sample(c))
 			case "curves":

@@ -6,12 +6,10 @@ import (
 	"strconv"
 	"strings"
 	"sync"
-
-	"github.com/goccy/go-yaml"
 )
 
 //go:embed units.yaml
-var unitsYAML []byte
+var unitsYAML string
 
 // Unit is a unit of measurement as written beside a channel.
 type Unit struct {
@@ -24,12 +22,8 @@ type Unit struct {
 }
 
 var units = sync.OnceValue(func() map[string]Unit {
-	var list []Unit
-	if err := yaml.UnmarshalWithOptions(unitsYAML, &list, yaml.Strict()); err != nil {
-		panic(fmt.Sprintf("read the embedded units: %v", err)) // A broken build, not a user's error.
-	}
 	m := map[string]Unit{}
-	for _, u := range list {
+	for _, u := range fillAll[Unit]("units.yaml", mustRead("units.yaml", unitsYAML)[0].entries) {
 		for _, s := range append(u.Spellings, u.Name) {
 			m[foldUnit(s)] = u
 		}
