@@ -139,3 +139,14 @@ func FuzzParse(f *testing.F) {
 		_, _ = Coefficient(text, 1)
 	})
 }
+
+func TestFold(t *testing.T) {
+	for name, want := range map[string]string{
+		"": "", "rated_power": "rated_power", "rated power": "rated_power", " Rated - Power ": "rated___power", "Rated-Power": "rated_power", "turbo2": "turbo2",
+		"Ölstand": "ölstand", "ölstand": "ölstand", "a\tb": "a_b", "a\u00a0b": "a_b", "final.drive": "final.drive",
+	} {
+		if got := Fold(name); got != want {
+			t.Errorf("Fold(%q): got %q, want %q", name, got, want)
+		}
+	}
+}

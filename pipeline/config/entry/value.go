@@ -198,5 +198,18 @@ var folds = strings.NewReplacer(" ", "_", "-", "_", "\u00a0", "_")
 
 // Fold brings a field's name into one spelling: lower case, with underscores.
 func Fold(name string) string {
+	if isFolded(name) {
+		return name
+	}
 	return folds.Replace(strings.ToLower(strings.Join(strings.Fields(name), " ")))
+}
+
+// isFolded tells the names that Fold leaves as they are: most of those in files, and all that the program asks for.
+func isFolded(name string) bool {
+	for i := range len(name) {
+		if b := name[i]; (b < 'a' || b > 'z') && (b < '0' || b > '9') && b != '_' {
+			return false
+		}
+	}
+	return true
 }
