@@ -44,6 +44,9 @@ func (n namer) claim(log schema.Log, s schema.Series, c int) schema.Claim {
 	if airFuel(ch) {
 		return airFuelRatio(log.Source, ch.Name)
 	}
+	if col, ok := own(ch); ok {
+		return n.byOwn(col, log, s, c)
+	}
 	senses, strange := n.index.senses(ch)
 	best, sense, why := n.best(senses, strange)
 	if best.column.Name == "" {
