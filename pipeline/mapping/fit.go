@@ -49,9 +49,10 @@ func (c Context) vehicle() string {
 	return c.Sheet.Vehicle
 }
 
+// density is the fuel's, and whence it is. An entry that states none has that of diesel.
 func (c Context) density() (float64, string) {
-	if c.Vehicle != nil && c.Vehicle.FuelDensityKgL > 0 {
+	if c.Vehicle != nil && c.Vehicle.FuelDensityKgL > 0 && c.Vehicle.FuelDensityKgL != defaultDensity {
 		return c.Vehicle.FuelDensityKgL, "stated for the vehicle"
 	}
-	return defaultDensity, "taken for diesel, since the vehicle states none"
+	return defaultDensity, "taken for diesel, since the vehicle states no other"
 }
