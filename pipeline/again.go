@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"dynolake/pipeline/lake"
+	"dynolake/pipeline/sheet"
 )
 
 // Reprocess makes runs again from their archived bytes with today's program and configuration: those of the ids, or all.
@@ -51,8 +52,8 @@ func Repair(ctx context.Context, l *lake.Lake, w *lake.Writer, r *Recipe, paths 
 	return in.result, refused, err
 }
 
-// unchanged reports whether every part of a job is in the lake as it would be made today. What a run's sheet said stays said
-// when the same bytes come without one.
+// unchanged reports whether every part of a job is in the lake as it would be made today. What a run's sheet or options said stays
+// said when the same bytes come without a sheet, as far as options say nothing else.
 func (in *ingest) unchanged(ctx context.Context, j *job) (bool, error) {
 	n := 0
 	for ; ; n++ {
@@ -65,8 +66,8 @@ func (in *ingest) unchanged(ctx context.Context, j *job) (bool, error) {
 			return false, err
 		}
 		now := was
-		if !j.sheeted && was.Sheeted {
-			j.sheet, j.sheeted = was.Sheet.sheet(), true
+		if was.Sheeted && (j.rank < 0 || !j.sheeted) { // No sheet: what was said stays, but for what the options say now.
+			j.sheet, j.sheeted = sheet.Fill(j.sheet, was.Sheet.sheet()), true
 		}
 		now.Sheet, now.Sheeted = state(j.sheet), j.sheeted
 		now.Members = j.keepDatabases(was.Members)
