@@ -20,7 +20,7 @@ const ownEngine = "duckdb"
 // placeFlags say what is asked in place of the lake, and with which engine.
 func placeFlags() []cli.Flag {
 	return []cli.Flag{
-		&cli.StringFlag{Name: "of", Usage: "ask what `dynolake publish --as parquet` wrote to `PLACE`, a folder or s3://bucket/prefix, instead of the lake", TakesFile: true},
+		&cli.StringFlag{Name: "of", Usage: "ask what dynolake publish --as parquet wrote to `PLACE`, a folder or s3://bucket/prefix, instead of the lake", TakesFile: true},
 		&cli.StringFlag{Name: "engine", Usage: "what answers of PLACE: `ENGINE` is duckdb (folders alone), clickhouse (the library that $" + fleet.LibraryVariable + " names) or a ClickHouse server's address, http://user@host:8123/database",
 			DefaultText: "duckdb for a folder, clickhouse for a bucket"},
 		&cli.StringFlag{Name: "memory", Usage: "the `SIZE` of memory that a statement may hold, such as 8 GiB", DefaultText: "as the engine has it"},

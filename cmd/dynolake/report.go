@@ -40,6 +40,9 @@ func reportCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
+			if option(c, "format") != "" {
+				return printTable(c, texts("report"), [][]any{{path}})
+			}
 			_, err = fmt.Fprintln(c.App.Writer, path)
 			return err
 		},
