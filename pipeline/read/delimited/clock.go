@@ -44,20 +44,30 @@ type clock struct {
 	follow   follower
 }
 
+// numeric reports a clock whose cells are plain numbers.
+func (c *clock) numeric() bool {
+	return c.packed || c.form == elapsed || c.form == epoch || c.form == serial
+}
+
+// of gives the seconds that a number says, for a numeric clock.
+func (c *clock) of(v float64) (float64, bool) {
+	switch {
+	case c.packed:
+		return unpack(v)
+	case c.form == serial:
+		return math.Round((v-c.day0)*86400e6) / 1e6, true
+	}
+	return v * c.mul / c.div, true
+}
+
 // read gives the seconds that a row's cells say, on the recorder's clock before any carrying on.
 func (c *clock) read(cell, date []byte, n *numerals, line int) (float64, bool) {
-	if c.packed {
+	if c.numeric() {
 		v, ok := n.parse(cell, line)
-		t, valid := unpack(v)
-		return t, ok && valid
-	}
-	switch c.form {
-	case elapsed, epoch:
-		v, ok := n.parse(cell, line)
-		return v * c.mul / c.div, ok
-	case serial:
-		v, ok := n.parse(cell, line)
-		return math.Round((v-c.day0)*86400e6) / 1e6, ok
+		if !ok {
+			return 0, false
+		}
+		return c.of(v)
 	}
 	ns, ok := c.nanos(cell, date)
 	return float64(ns-c.base) / 1e9, ok

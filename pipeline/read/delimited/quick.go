@@ -44,6 +44,7 @@ func quick(b []byte, i int, point byte) (v float64, end int) {
 }
 
 const (
+	ones   = 0x0101010101010101
 	zeros  = 0x3030303030303030 // Eight times the digit 0.
 	above9 = 0x7676767676767676 // Added, it sets the top bit of what is above 9.
 	tops   = 0x8080808080808080

@@ -13,6 +13,8 @@ func (e *wide) accept(line []byte, cells int) (bool, error) {
 		k := &l.clock
 		if k.form == counted {
 			a.t, a.ok = float64(l.rows+int64(l.n))*k.step, a.values > 0
+		} else if v := a.number[0]; v == v {
+			a.t, a.ok = k.of(v)
 		} else if len(a.cell) > 0 {
 			a.t, a.ok = k.read(a.cell, a.date, &e.num, e.scan.line-1)
 		}

@@ -21,8 +21,6 @@ const (
 )
 
 type target struct {
-	dst  []float64 // A channel's values, nil for any other column.
-	row  *int      // Where the row goes in dst.
 	use  use
 	drop bool // An unnamed column that was empty: a value in it is counted.
 	lane int
@@ -37,16 +35,17 @@ type wide struct {
 	num     numerals
 	lanes   []*lane
 	targets []target
+	spots   []spot    // A column each.
 	at      []reading // A lane each: what the row says of its clock.
 	room    [][]byte
 	prev    int  // Cells of the row before.
 	extra   bool // The row at hand has cells beyond the header.
-	counts  bool // Values are counted a lane: a lane's clock may be empty, or there is none.
 }
 
 // reading is a lane's clock in the row at hand.
 type reading struct {
 	cell, date []byte
+	number     [1]float64 // The clock's, where it is a plain one and read already; NaN where not.
 	t          float64
 	ok         bool
 	values     int // Cells that held something.
@@ -54,7 +53,7 @@ type reading struct {
 }
 
 func (r *run) newWide(p *plan) (*wide, error) {
-	e := &wide{run: r, plan: p, num: numerals{point: p.point, tally: r.tally}, targets: make([]target, p.width), at: make([]reading, len(p.bundles)), prev: p.width}
+	e := &wide{run: r, plan: p, num: numerals{point: p.point, tally: r.tally}, targets: make([]target, p.width), spots: make([]spot, p.width), at: make([]reading, len(p.bundles)), prev: p.width}
 	for i := range e.targets {
 		e.targets[i].drop = !p.cols[i].kept()
 	}
@@ -84,15 +83,26 @@ func (r *run) newWide(p *plan) (*wide, error) {
 			return nil, err
 		}
 		e.lanes = append(e.lanes, l)
-		for _, c := range b.channels {
-			e.targets[c].row = &l.n
-		}
-		for c := range e.targets {
-			e.targets[c].unit = p.cols[c].suffix
-		}
-		e.counts = e.counts || len(p.bundles) > 1 || b.clock.form == counted
+		e.place(i)
+	}
+	for c := range e.targets {
+		e.targets[c].unit = p.cols[c].suffix
 	}
 	return e, nil
+}
+
+// place says where the plain numbers of a lane go. Values are counted where the clock may be empty, or where there is none.
+func (e *wide) place(lane int) {
+	b, l := &e.plan.bundles[lane], e.lanes[lane]
+	for _, c := range b.channels {
+		e.spots[c].row = &l.n
+		if len(e.plan.bundles) > 1 || b.clock.form == counted {
+			e.spots[c].seen = &e.at[lane].values
+		}
+	}
+	if c := b.clock.col; c >= 0 && l.clock.numeric() {
+		e.spots[c] = spot{dst: e.at[lane].number[:], row: new(int)}
+	}
 }
 
 // begin makes room for a row and clears what the last one left.
@@ -102,22 +112,25 @@ func (e *wide) begin() {
 		if l.n == len(l.t) {
 			l.grow()
 			for j, c := range e.plan.bundles[i].channels {
-				e.targets[c].dst = l.values[j]
+				e.spots[c].dst = l.values[j]
 			}
 		}
-		e.at[i] = reading{texts: len(l.texts)}
+		e.at[i] = reading{texts: len(l.texts), number: [1]float64{math.NaN()}}
 	}
 }
 
 // fast reads one line without cutting it into cells first. It is false when a quoted cell needs the whole record.
 func (e *wide) fast(line []byte) (cells int, ok bool) {
-	delim, targets := e.plan.delim, e.targets
-	point := e.outside()
+	delim := e.plan.delim
 	ahead := line[:min(cap(line), len(line)+24)] // The buffer goes on behind the line.
 	for i, col := 0, 0; ; col++ {
+		if col, i = e.numbers(ahead, len(line), col, i); i > len(line) {
+			return col, true
+		}
 		for i < len(line) && line[i] == ' ' {
 			i++
 		}
+		point := e.outside()
 		v, end := 0.0, i
 		if i+17 < len(ahead) {
 			v, end = quick(ahead, i, point)
@@ -126,14 +139,8 @@ func (e *wide) fast(line []byte) (cells int, ok bool) {
 			v, end = plain(line, i, point)
 		}
 		switch {
-		case end > i && (end == len(line) || line[end] == delim):
-			if col < len(targets) && targets[col].dst != nil {
-				t := &targets[col]
-				t.dst[*t.row] = v
-				if e.counts {
-					e.at[t.lane].values++
-				}
-			} else {
+		case end > i && ended(line, end, len(line), delim):
+			if col >= len(e.spots) || !e.spots[col].keep(v) {
 				e.put(col, line[i:end])
 			}
 		case i < len(line) && line[i] == '"':
@@ -150,7 +157,6 @@ func (e *wide) fast(line []byte) (cells int, ok bool) {
 				}
 			}
 			e.put(col, trim(line[i:end]))
-			point = e.outside()
 		}
 		if end >= len(line) {
 			return col + 1, true
