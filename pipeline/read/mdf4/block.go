@@ -16,7 +16,10 @@ const (
 	mostIndex = 64 << 20 // Bytes of index blocks that are read from one file.
 )
 
-var le = binary.LittleEndian
+var (
+	le = binary.LittleEndian
+	be = binary.BigEndian
+)
 
 // damage is what is wrong with a block.
 type damage struct {
@@ -55,7 +58,8 @@ type file struct {
 	scratch    *scratch
 	in         *bufio.Reader // Of large packed blocks, used again for each,
 	whole      []byte        // as are the bytes of others
-	z          io.ReadCloser // and what unpacks them.
+	z          io.ReadCloser // and what unpacks them: the library's
+	inflater   *inflater     // and our own.
 	lost       error         // The first damage that cost something.
 }
 

@@ -7,6 +7,8 @@ import (
 	"io"
 	"math"
 	"math/rand/v2"
+	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/klauspost/compress/zlib"
@@ -57,7 +59,11 @@ func BenchmarkDeflate(b *testing.B) {
 			c := cn("x", "V", s, cc(1, nil, -40, 0.25), nil)
 			last.links[0], last = c, c
 		}
-		src := readtest.Bytes("packed.mf4", image(410, 0, hd(dg(0, list(sizes, blocks...), g))))
+		path := filepath.Join(b.TempDir(), "packed.mf4")
+		if err := os.WriteFile(path, image(410, 0, hd(dg(0, list(sizes, blocks...), g))), 0o600); err != nil {
+			b.Fatal(err)
+		}
+		src := file(path)
 		ours := func() error {
 			d := &drain{}
 			err := (mdf4.Reader{}).Read(b.Context(), src, d)
