@@ -148,6 +148,14 @@ func names(list string) []string {
 	return parts
 }
 
+// spelled gives a default that is written as SQL writes a text, in single quotes, in double ones, in which a list has its texts too.
+func spelled(s string) string {
+	if len(s) > 1 && s[0] == '\'' && s[len(s)-1] == '\'' {
+		return `"` + strings.ReplaceAll(s[1:len(s)-1], "''", "'") + `"`
+	}
+	return s
+}
+
 func parseParam(name, value string) (Param, error) {
 	f := split(value)
 	if len(f) < 4 {
@@ -156,7 +164,7 @@ func parseParam(name, value string) (Param, error) {
 	for i := range f {
 		f[i] = strings.TrimSpace(f[i])
 	}
-	p := Param{Name: name, Type: f[0], Default: f[1], Unit: f[2], Meaning: strings.TrimSpace(strings.Join(f[3:], ", "))}
+	p := Param{Name: name, Type: f[0], Default: spelled(f[1]), Unit: f[2], Meaning: strings.TrimSpace(strings.Join(f[3:], ", "))}
 	if !knownType(p.Type) {
 		return p, fmt.Errorf("unknown type %q%s, want %s", p.Type, suggest(p.Type, types()), strings.Join(types(), ", "))
 	}

@@ -128,16 +128,10 @@ func boolean(value string) (string, error) {
 // quote writes a text literal.
 func quote(s string) string { return "'" + strings.ReplaceAll(s, "'", "''") + "'" }
 
-// unquote drops the quotes around a text, if there are any: double ones, or single ones as SQL has them.
+// unquote drops the double quotes around a text, if there are any.
 func unquote(s string) string {
-	if len(s) < 2 || s[0] != s[len(s)-1] {
-		return s
-	}
-	switch inner := s[1 : len(s)-1]; s[0] {
-	case '"':
-		return inner
-	case '\'':
-		return strings.ReplaceAll(inner, "''", "'")
+	if len(s) > 1 && s[0] == '"' && s[len(s)-1] == '"' {
+		return s[1 : len(s)-1]
 	}
 	return s
 }
