@@ -74,6 +74,8 @@ func (e *emitter) lane(s *sheet, i int, row int64) error {
 		return nil
 	case l.text():
 		return e.words(l, i, v)
+	case l.take != nil && e.gathered(l, v):
+		return nil
 	}
 	l.bank.numbers(l.channel, v, row)
 	if l.field.bits > 53 && !l.field.float && !l.virtual() {
@@ -89,6 +91,18 @@ func (e *emitter) lane(s *sheet, i int, row int64) error {
 	return nil
 }
 
+// gathered fills a channel's values at one go. It is false where they are to be read step by step after all: some are infinite, or
+// there are large ones and not all count.
+func (e *emitter) gathered(l *lane, v []float64) bool {
+	odd := l.take(v, l.bank.buf[l.field.offset:], l.bank.stride, l.line)
+	if odd > 0 && (l.field.float || l.flags&hasInvalid != 0) {
+		return false
+	}
+	e.beyond(l, int(odd))
+	l.bank.blank(l.channel, v)
+	return true
+}
+
 // numbers reads a channel's stored numbers; those that are marked invalid are missing.
 func (b *bank) numbers(c *channel, v []float64, row int64) {
 	if c.virtual() {
@@ -98,11 +112,17 @@ func (b *bank) numbers(c *channel, v []float64, row int64) {
 		return
 	}
 	c.field.fill(v, b.buf, b.stride)
-	if c.flags&hasInvalid != 0 {
-		for i := range v {
-			if b.invalid(c, i) {
-				v[i] = math.NaN()
-			}
+	b.blank(c, v)
+}
+
+// blank makes numbers missing that are marked invalid.
+func (b *bank) blank(c *channel, v []float64) {
+	if c.flags&hasInvalid == 0 {
+		return
+	}
+	for i := range v {
+		if b.invalid(c, i) {
+			v[i] = math.NaN()
 		}
 	}
 }
@@ -152,6 +172,10 @@ func (e *emitter) large(l *lane, v []float64) {
 			n++
 		}
 	}
+	e.beyond(l, n)
+}
+
+func (e *emitter) beyond(l *lane, n int) {
 	if n > 0 {
 		e.count(schema.Note, "beyond_double", l.name, n, nil, escaped(l.name)+": %d whole numbers beyond 2^53 are kept as the nearest that a double holds")
 	}

@@ -32,6 +32,8 @@ type sheet struct {
 type lane struct {
 	*channel
 	bank *bank
+	take gather // Nil for numbers that need more of a look.
+	line linear
 	list *texts
 	last cell // The text before, which is often the same.
 }
@@ -128,7 +130,8 @@ func (s *sheet) channels(f *file) []schema.Channel {
 			if c.kind == masterChannel || c.kind == virtualMaster {
 				f.say("second_master", c.name, "%q of group %s is a master beside the clock %q: it is read as a channel", c.name, quoted(s.name), s.clock.name)
 			}
-			s.lanes = append(s.lanes, lane{channel: c, bank: b})
+			turn, _ := c.line()
+			s.lanes = append(s.lanes, lane{channel: c, bank: b, take: c.gather(), line: turn})
 			out = append(out, c.schema())
 		}
 	}
