@@ -22,31 +22,55 @@ func openLake(c *cli.Context) (*lake.Lake, error) {
 	return lake.Open(c.Context, lakePath(c), lake.WithDisk(diskOf(c)))
 }
 
-// ask opens a session over the lake as it is now, runs do and closes both.
+// ask opens a session over the lake as it is now, runs do and closes it. The database is opened and the configuration read while the catalogue is looked into.
 func ask(c *cli.Context, runs []string, do func(context.Context, *engine.Session) error) (err error) {
-	l, err := openLake(c)
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, l.Close()) }()
-	snap, err := l.Snapshot(c.Context)
-	if err != nil {
-		return err
-	}
-	conf, err := config.Load(configDir(c))
-	if err != nil {
-		return err
-	}
 	budget, err := memory(c)
 	if err != nil {
 		return err
 	}
-	s, err := openSession(c, snap, conf, engine.Options{Runs: runs, Timeout: c.Duration("timeout"), Memory: budget})
+	o := engine.Options{Runs: runs, Timeout: c.Duration("timeout"), Memory: budget}
+	o.Begun = engine.Begin(c.Context, o)
+	defer func() { err = errors.Join(err, o.Begun.Drop()) }()
+	stated := meanwhile(func() (config.Config, error) { return config.Load(configDir(c)) })
+	snap, err := look(c)
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, s.Close()) }()
+	conf, err := stated()
+	if err != nil {
+		return err
+	}
+	s, err := openSession(c, snap, conf, o)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, s.Leave()) }()
 	return do(c.Context, s)
+}
+
+// look gives the newest snapshot of the lake that the options name. Its files stay for the grace period, so nothing is kept open.
+func look(c *cli.Context) (snap schema.Snapshot, err error) {
+	l, err := openLake(c)
+	if err != nil {
+		return snap, err
+	}
+	defer func() { err = errors.Join(err, l.Close()) }()
+	return l.Snapshot(c.Context)
+}
+
+// meanwhile starts a piece of work and gives the function that waits for its outcome.
+func meanwhile[T any](do func() (T, error)) func() (T, error) {
+	var result T
+	var err error
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		result, err = do()
+	}()
+	return func() (T, error) {
+		<-done
+		return result, err
+	}
 }
 
 // openSession starts a session with the lake's configuration and names the user's columns that are left out.

@@ -32,7 +32,7 @@ func (r *Refused) Error() string {
 }
 
 // admit reads the statement as the database parses it, and tells what it will read when it may run.
-func (c *connection) admit(ctx context.Context, statement string, macros map[string]bool, args []argument) (usage, error) {
+func (c *connection) admit(ctx context.Context, statement string, macros map[string]definition, args []argument) (usage, error) {
 	if len(statement) > longest {
 		return usage{}, &Refused{Why: fmt.Sprintf("it has %d bytes, more than the %d that are read", len(statement), longest)}
 	}
@@ -67,6 +67,7 @@ func (c *connection) admit(ctx context.Context, statement string, macros map[str
 	if w.wide {
 		w.use.runs = nil
 	}
+	w.use.columns = namingOf(node)
 	return w.use, nil
 }
 

@@ -53,6 +53,12 @@ func extended(query string, own []UserColumn) string {
 // admitColumns reads the user's columns in their order, each of which may stand on those before it.
 func (s *Session) admitColumns(ctx context.Context, conn *connection, columns []UserColumn) error {
 	s.own = map[string][]UserColumn{}
+	if len(columns) == 0 {
+		return nil
+	}
+	if err := s.define(ctx, conn, slices.Sorted(maps.Keys(s.macros))); err != nil {
+		return err
+	}
 	known := map[string]map[string]bool{}
 	for view, list := range Views() {
 		known[view] = map[string]bool{}
@@ -182,7 +188,7 @@ const selecting = "SELECT "
 
 // expression reads a formula as the database parses it and gives the columns that it names. Only what computes a value from the row's
 // other values is admitted: no subquery, no window, no second statement, no function that reads anything but its arguments.
-func (c *connection) expression(ctx context.Context, formula string, macros map[string]bool) ([]reference, *ColumnFault, error) {
+func (c *connection) expression(ctx context.Context, formula string, macros map[string]definition) ([]reference, *ColumnFault, error) {
 	if len(formula) > longest>>4 || strings.ContainsRune(formula, 0) {
 		return nil, &ColumnFault{Text: "the formula is too long, or holds a NUL"}, nil
 	}

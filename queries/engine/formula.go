@@ -10,7 +10,7 @@ import (
 
 // formulaWalker reads the parsed form of a user column's formula. Whatever it does not know it refuses.
 type formulaWalker struct {
-	macros map[string]bool
+	macros map[string]definition
 	refs   []reference
 	where  reference // Of what is refused.
 }
@@ -88,7 +88,9 @@ func (e *formulaWalker) expression(class string, p map[string]any) string {
 		if why := unqualified(p, "schema", "catalog", name); why != "" {
 			return why
 		}
-		if l := strings.ToLower(name); (!functions()[l] && !e.macros[l]) || slices.Contains(notInFormulas(), l) {
+		l := strings.ToLower(name)
+		_, macro := e.macros[l]
+		if !functions()[l] && !macro || slices.Contains(notInFormulas(), l) {
 			return fmt.Sprintf("function %s is not among those that a formula may use", name)
 		}
 		return ""

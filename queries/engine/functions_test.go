@@ -1,9 +1,13 @@
 package engine
 
 import (
+	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
 )
 
 // The list names functions that the database has, and none that reads further than its arguments: the built-in macros among
@@ -69,12 +73,53 @@ func TestMacros(t *testing.T) {
 func TestMacrosAreTold(t *testing.T) {
 	s := openGiven(t, nil)
 	list := Macros()
-	if len(list) != len(s.macros) {
-		t.Errorf("%d macros are told, and there are %d", len(list), len(s.macros))
+	if n := strings.Count(MacrosSQL(), "CREATE MACRO "); len(list) != n || len(s.macros) != n {
+		t.Errorf("%d macros are told and %d known, and there are %d", len(list), len(s.macros), n)
 	}
 	for _, m := range list {
 		if len(m.Meaning) < 8 || m.SQL == "" || strings.Contains(m.SQL, "--") {
 			t.Errorf("%s is told as %q, standing for %q", m.Call, m.Meaning, m.SQL)
 		}
+	}
+}
+
+// Made one by one, when a statement names them, the macros are those of the text.
+func TestMacrosAreThoseOfTheText(t *testing.T) {
+	const told = "SELECT function_name, CAST(parameters AS VARCHAR), macro_definition FROM duckdb_functions() WHERE function_type = 'macro' AND NOT internal ORDER BY 1"
+	db, err := openDatabase(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.close()
+	conn, err := db.connect()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.close()
+	if err := conn.run(t.Context(), MacrosSQL()); err != nil {
+		t.Fatal(err)
+	}
+	want, err := conn.collect(t.Context(), told)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := openGiven(t, nil)
+	for _, m := range slices.Backward(Macros()) { // Those that stand on others first.
+		name, _, _ := strings.Cut(m.Call, "(")
+		if _, err := s.Query(t.Context(), "SELECT "+strings.ToUpper(name)+"()"); !errors.As(err, new(*Fault)) {
+			t.Errorf("%s without arguments: got %v, want a fault", name, err)
+		}
+	}
+	own, err := s.db.connect()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer own.close()
+	got, err := own.collect(t.Context(), told)
+	if err != nil || len(got) == 0 {
+		t.Fatal(got, err)
+	}
+	if d := cmp.Diff(want, got); d != "" {
+		t.Error(d)
 	}
 }

@@ -24,11 +24,12 @@ func OpenTables(ctx context.Context, given map[string]Rows, o Options) (*Session
 			return nil, fmt.Errorf("open given tables: there is no view %q: want %s", name, strings.Join(viewNames(), ", "))
 		}
 	}
-	s, conn, err := start(ctx, o)
+	s, conn, err := o.start(ctx)
 	if err != nil {
 		return nil, err
 	}
 	defer conn.close()
+	err = s.admitColumns(ctx, conn, o.Columns)
 	stated := statedViews(o)
 	for view, columns := range Views() {
 		if rows, ok := given[view]; ok && err == nil {

@@ -3,6 +3,7 @@ package engine
 import (
 	"context"
 	_ "embed"
+	"fmt"
 	"regexp"
 	"strings"
 )
@@ -50,11 +51,52 @@ func Macros() []Macro {
 	return list
 }
 
-// macros makes the macros and tells their names.
-func (c *connection) macros(ctx context.Context) (map[string]bool, error) {
-	names := map[string]bool{}
-	for _, m := range regexp.MustCompile(`(?im)^CREATE MACRO (\w+)`).FindAllStringSubmatch(macrosSQL, -1) {
-		names[strings.ToLower(m[1])] = true
+// definition is how a macro is made.
+type definition struct {
+	sql   string
+	needs []string // Other macros that it stands on.
+}
+
+// definitions gives every macro's by its name.
+func definitions() map[string]definition {
+	list := Macros()
+	m := make(map[string]definition, len(list))
+	for _, macro := range list {
+		m[macro.name()] = definition{sql: "CREATE MACRO " + macro.Call + " AS " + macro.SQL}
 	}
-	return names, c.run(ctx, macrosSQL)
+	for name, d := range m {
+		for _, word := range strings.FieldsFunc(d.sql, notOfWords) {
+			if _, ok := m[word]; ok && word != name {
+				d.needs = append(d.needs, word)
+			}
+		}
+		m[name] = d
+	}
+	return m
+}
+
+func (m Macro) name() string {
+	name, _, _ := strings.Cut(m.Call, "(")
+	return strings.ToLower(name)
+}
+
+// define makes the macros that a statement names, each when it is first named, after those that it stands on: making all of them takes as long as a short
+// statement. The caller holds making.
+func (s *Session) define(ctx context.Context, conn *connection, names []string) error {
+	for _, name := range names {
+		d, call := s.macros[name], name+"()"
+		if s.made[call] {
+			continue
+		}
+		s.made[call] = true
+		err := s.define(ctx, conn, d.needs)
+		if err == nil {
+			err = conn.run(ctx, d.sql)
+		}
+		if err != nil {
+			delete(s.made, call)
+			return fmt.Errorf("make macro %s: %w", name, err)
+		}
+	}
+	return nil
 }

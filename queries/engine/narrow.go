@@ -10,43 +10,50 @@ import (
 
 // usage is what an admitted statement reads.
 type usage struct {
-	views []string // Of the session's; each once.
-	runs  []string // All the runs whose samples it can see, where it says so; nil: any.
+	views   []string // Of the session's; each once.
+	runs    []string // All the runs whose samples it can see, where it says so; nil: any.
+	macros  []string // That it names.
+	columns naming
 }
 
-// ready makes the views that a statement reads, each when it is first read: a lake of thousands of sample files then costs
-// nothing to whom the runs are enough. A statement on named runs gets a samples view of its own over their files alone.
+// ready makes the macros and views that a statement reads, each when it is first read: a lake of thousands of sample files then costs
+// nothing to whom the runs are enough. A statement on named runs, and one that names its columns, gets a view of its own over their files and of those columns alone.
 func (s *Session) ready(ctx context.Context, conn *connection, use usage) error {
+	s.making.Lock()
+	defer s.making.Unlock()
+	if err := s.define(ctx, conn, use.macros); err != nil {
+		return err
+	}
 	for _, name := range use.views {
-		t, ok := schema.LookupTable(name)
-		if !ok || s.root == "" {
-			continue // vehicles, limits and given tables are there from the start.
-		}
-		if name == samples && use.runs != nil {
-			if err := s.tableView(ctx, conn, "TEMP VIEW", t, pick(s.files[name], use.runs)); err != nil {
-				return err
-			}
-			continue
-		}
-		if err := s.make(ctx, conn, t); err != nil {
+		if err := s.make(ctx, conn, name, use); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// make makes a table's view unless it is there.
-func (s *Session) make(ctx context.Context, conn *connection, t schema.Table) error {
-	s.making.Lock()
-	defer s.making.Unlock()
-	if s.made[t.Name] {
-		return nil
+// make makes a view unless it is there.
+func (s *Session) make(ctx context.Context, conn *connection, name string, use usage) error {
+	t, stored := schema.LookupTable(name)
+	runs := name == samples && use.runs != nil
+	if s.root == "" || s.made[name] && !runs {
+		return nil // Given tables are there from the start.
 	}
-	if err := s.tableView(ctx, conn, "VIEW", t, s.files[t.Name]); err != nil {
+	if !stored {
+		err := conn.run(ctx, s.creation(name, s.statedView(name)))
+		s.made[name] = err == nil
 		return err
 	}
-	s.made[t.Name] = true
-	return nil
+	files := s.files[name]
+	if runs {
+		files = pick(files, use.runs)
+	}
+	if some, own := use.columns.of(t, s.own[name]); runs || len(some.Columns) < len(t.Columns) {
+		return s.tableView(ctx, conn, "TEMP VIEW", some, files, own)
+	}
+	err := s.tableView(ctx, conn, "VIEW", t, files, s.own[name])
+	s.made[name] = err == nil
+	return err
 }
 
 const samples = "samples"

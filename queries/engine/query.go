@@ -3,6 +3,7 @@ package engine
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"slices"
 
 	"dynolake/queries/result"
@@ -17,21 +18,31 @@ type Asker interface {
 // statement that is not admitted gives a *Refused; one that the database finds wrong gives a *Fault, with its place where known.
 // Cancelling the context interrupts it, at its start and between any two rows.
 func (s *Session) Query(ctx context.Context, statement string, args ...sql.NamedArg) (*result.Rows, error) {
-	conn, err := s.db.connect()
-	if err != nil {
-		return nil, err
-	}
 	list := make([]argument, len(args))
 	for i, a := range args {
 		list[i] = argument{a.Name, a.Value}
 	}
-	use, err := conn.admit(ctx, statement, s.macros, list)
+	rows, err := s.query(ctx, statement, list, false)
+	if fault := new(Fault); errors.As(err, &fault) && fault.Kind == "Binder" { // What it says of columns it is to say of all that there are.
+		return s.query(ctx, statement, list, true)
+	}
+	return rows, err
+}
+
+// query is Query over views of the columns that the statement names, or of all.
+func (s *Session) query(ctx context.Context, statement string, args []argument, all bool) (*result.Rows, error) {
+	conn, err := s.db.connect()
+	if err != nil {
+		return nil, err
+	}
+	use, err := conn.admit(ctx, statement, s.macros, args)
 	if err == nil {
+		use.columns.any = use.columns.any || all
 		err = s.ready(ctx, conn, use)
 	}
 	var cur *cursor
 	if err == nil {
-		cur, err = conn.start(ctx, statement, list, watch{conn: conn, limited: s.timeout > 0, left: s.timeout})
+		cur, err = conn.start(ctx, statement, args, watch{conn: conn, limited: s.timeout > 0, left: s.timeout})
 	}
 	if err != nil {
 		conn.close()

@@ -34,7 +34,7 @@ func tableFunctions() []string {
 
 // walker reads a parsed statement. Whatever it does not know it refuses.
 type walker struct {
-	macros map[string]bool
+	macros map[string]definition
 	args   []argument
 	use    usage
 	wide   bool // It reads samples of any run.
@@ -148,7 +148,10 @@ func (w *walker) function(p map[string]any) string {
 	if why := unqualified(p, "schema", "catalog", name); why != "" {
 		return why
 	}
-	if l := strings.ToLower(name); !functions()[l] && !w.macros[l] {
+	l := strings.ToLower(name)
+	if _, ok := w.macros[l]; ok {
+		w.use.macros = append(w.use.macros, l)
+	} else if !functions()[l] {
 		return fmt.Sprintf("function %s is not among those that queries may use%s", name, w.nearestFunction(l))
 	}
 	return ""

@@ -55,7 +55,7 @@ func sqlType(stored string) string {
 }
 
 // tableView makes a table's view over its files; kind is VIEW, or TEMP VIEW for one that only this connection sees.
-func (s *Session) tableView(ctx context.Context, c *connection, kind string, t schema.Table, files []string) error {
+func (s *Session) tableView(ctx context.Context, c *connection, kind string, t schema.Table, files []string, own []UserColumn) error {
 	query := emptyView(t)
 	if len(files) > 0 {
 		var err error
@@ -63,7 +63,7 @@ func (s *Session) tableView(ctx context.Context, c *connection, kind string, t s
 			return err
 		}
 	}
-	return c.run(ctx, "CREATE "+kind+" "+ident(t.Name)+" AS "+extended(query, s.own[t.Name]))
+	return c.run(ctx, "CREATE "+kind+" "+ident(t.Name)+" AS "+extended(query, own))
 }
 
 // filesView is the query of a table's view over its files; where may be empty.
@@ -72,7 +72,7 @@ func (s *Session) filesView(ctx context.Context, c *connection, t schema.Table, 
 	for i, f := range files {
 		paths[i] = text(literal(filepath.Join(s.root, filepath.FromSlash(f))))
 	}
-	if err := c.fieldIDs(ctx, paths); err != nil {
+	if err := s.fieldIDs(ctx, c, paths); err != nil {
 		return "", fmt.Errorf("read table %s: %w", t.Name, err)
 	}
 	names, ids := make([]string, len(t.Columns)), make([]string, len(t.Columns))
@@ -102,15 +102,18 @@ func publishedView(view, root string, files []string) string {
 
 func emptyView(t schema.Table) string {
 	names := make([]string, len(t.Columns))
-	for i, col := range Views()[t.Name] {
-		names[i] = "CAST(NULL AS " + col.Type + ") AS " + ident(col.Name)
+	for i, col := range t.Columns {
+		names[i] = "CAST(NULL AS " + strings.TrimSuffix(sqlType(col.Type), "[]") + ") AS " + ident(col.Name)
 	}
 	return "SELECT " + strings.Join(names, ", ") + " WHERE false"
 }
 
 // fieldIDs looks into the oldest and the newest file: one without field ids would give NULL in every column and no error.
-func (c *connection) fieldIDs(ctx context.Context, paths []string) error {
+func (s *Session) fieldIDs(ctx context.Context, c *connection, paths []string) error {
 	for _, p := range slices.Compact([]string{paths[0], paths[len(paths)-1]}) {
+		if _, looked := s.looked.Load(p); looked {
+			continue
+		}
 		found, err := c.collect(ctx, "SELECT count(field_id) FROM parquet_schema("+p+")")
 		if err != nil {
 			return err
@@ -118,6 +121,7 @@ func (c *connection) fieldIDs(ctx context.Context, paths []string) error {
 		if n, ok := found[0][0].(int64); !ok || n == 0 {
 			return fmt.Errorf("file %s has no field ids, so its columns cannot be told: it was not written by the lake", p)
 		}
+		s.looked.Store(p, true)
 	}
 	return nil
 }

@@ -1,0 +1,104 @@
+package engine
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strconv"
+)
+
+const defaultSpill = 64 << 30
+
+// Begun is a database that is being opened for one session.
+type Begun struct {
+	done  chan struct{}
+	s     *Session
+	conn  *connection
+	err   error
+	taken bool
+}
+
+// Begin starts to open a session's database, of the Memory, Spill and Threads of the Options. That takes milliseconds, in which the caller may find out what the other
+// Options are to be. Open takes it as Options.Begun; whoever began calls Drop in the end.
+func Begin(ctx context.Context, o Options) *Begun {
+	b := &Begun{done: make(chan struct{})}
+	go func() {
+		defer close(b.done)
+		b.s, b.conn, b.err = o.begin(ctx)
+	}()
+	return b
+}
+
+// Drop closes the database unless a session has taken it.
+func (b *Begun) Drop() error {
+	<-b.done
+	if b.err != nil || b.taken {
+		return nil
+	}
+	b.conn.close()
+	return b.s.Close()
+}
+
+// start gives the database that was begun, or opens one.
+func (o Options) start(ctx context.Context) (*Session, *connection, error) {
+	if o.Begun == nil {
+		o.Begun = Begin(ctx, o)
+	}
+	<-o.Begun.done
+	if o.Begun.err != nil {
+		return nil, nil, o.Begun.err
+	}
+	o.Begun.taken, o.Begun.s.timeout = true, o.Timeout
+	return o.Begun.s, o.Begun.conn, nil
+}
+
+// begin opens an empty database with every setting in place but the locks.
+func (o Options) begin(ctx context.Context) (*Session, *connection, error) {
+	name := make([]byte, 8)
+	if _, err := rand.Read(name); err != nil {
+		return nil, nil, fmt.Errorf("name a temporary folder: %w", err)
+	}
+	s := &Session{macros: definitions(), made: map[string]bool{}, temp: filepath.Join(os.TempDir(), "dynolake-query-"+hex.EncodeToString(name))}
+	var err error
+	if s.db, err = openDatabase(settings(o, s.temp)); err != nil {
+		return nil, nil, fmt.Errorf("start query session: %w", err)
+	}
+	conn, err := s.db.connect()
+	if err == nil {
+		// The limit of the temporary folder holds only where it is set in an open database: given at its opening it is shown and not kept.
+		err = conn.run(ctx, "SET GLOBAL max_temp_directory_size = "+text(kibibytes(o.spill()))+"; SET GLOBAL TimeZone = 'UTC'; SET GLOBAL errors_as_json = true; SET GLOBAL parquet_metadata_cache = true")
+	}
+	if err != nil {
+		return nil, nil, errors.Join(fmt.Errorf("start query session: %w", err), s.Close())
+	}
+	return s, conn, nil
+}
+
+// settings of a session's database, by name.
+func settings(o Options, temp string) map[string]string {
+	m := map[string]string{
+		"autoinstall_known_extensions": "false", "autoload_known_extensions": "false", "allow_community_extensions": "false",
+		"allow_persistent_secrets": "false", "ieee_floating_point_ops": "false", // Division by zero gives NULL.
+		"temp_directory": temp,
+	}
+	if o.Memory > 0 {
+		m["memory_limit"] = kibibytes(o.Memory)
+	}
+	if o.Threads > 0 {
+		m["threads"] = strconv.Itoa(o.Threads)
+	}
+	return m
+}
+
+func (o Options) spill() int64 {
+	if o.Spill > 0 {
+		return o.Spill
+	}
+	return defaultSpill
+}
+
+func kibibytes(n int64) string { return strconv.FormatInt(max(n>>10, 1), 10) + "KiB" }
