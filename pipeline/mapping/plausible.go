@@ -47,7 +47,8 @@ func (b *bench) outside(i int) float64 {
 	return float64(n) / float64(len(tr.v))
 }
 
-// plausible sets a channel aside where many of its values lie outside what its column can hold, and doubts it where some do.
+// plausible sets a channel aside where many of its values lie outside what its column can hold, and doubts it where some do, or where
+// a mapping has given it the column.
 func (b *bench) plausible(i int) {
 	c := b.claims[i]
 	col, ok := schema.Lookup(c.Column)
@@ -57,12 +58,15 @@ func (b *bench) plausible(i int) {
 	}
 	tr := b.trace(i)
 	text := fmt.Sprintf("%.3g %% of its values lie outside %g to %g %s (it reads %.5g to %.5g)", 100*share, col.Range[0], col.Range[1], col.Unit, tr.low, tr.high)
-	if share > outsideLimit {
+	switch {
+	case c.Rule != "":
+		b.find(i, schema.Doubt, "implausible_values", text+": kept as the mapping says; correct the mapping if it is wrong", share, "1")
+	case share > outsideLimit:
 		b.find(i, schema.Doubt, "implausible_values", text+": left unmapped; check the channel and its unit, or add a mapping", share, "1")
 		b.aside(i, fmt.Sprintf("the name is that of %s, but %s", col.Name, text))
-		return
+	default:
+		b.find(i, schema.Doubt, "implausible_values", text+": kept; check the channel", share, "1")
 	}
-	b.find(i, schema.Doubt, "implausible_values", text+": kept; check the channel", share, "1")
 }
 
 // logsAside sets a whole log aside where so many of its channels are implausible that the rest cannot be believed either.

@@ -177,3 +177,19 @@ func TestExplain(t *testing.T) {
 		t.Errorf("Padd became %s", lines[3].Column)
 	}
 }
+
+// A mapping decides: what it gives a column stays there whatever it reads, and is doubted where no sensor of the kind reads so.
+func TestRuleStandsAgainstPlausibility(t *testing.T) {
+	d := bed{stop: 5, idle: 5, pull: 5, baro: 99}
+	high := func(p point) float64 { return 100 + p.t }
+	for _, c := range []struct{ mappings, column string }{
+		{"mappings: []", ""},
+		{"mappings:\n  - {header: Oil pressure, column: oil_kpa, unit: bar, reference: gauge}", "oil_kpa"},
+	} {
+		logs := []schema.Log{d.log("a.csv", ch{"Engine RPM", "rpm", rpm}, ch{"Oil pressure", "bar", high})}
+		claims, found := settle(logs, rulesOf(t, c.mappings), Context{})
+		if got := named(logs, claims, "Oil pressure"); got.Column != c.column || !has(found, "implausible_values", "Oil pressure") {
+			t.Errorf("%s: column %q, findings %v, want %q and a doubt", c.mappings, got.Column, codes(found), c.column)
+		}
+	}
+}
