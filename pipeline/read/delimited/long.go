@@ -20,6 +20,8 @@ type long struct {
 	num    numerals
 	lanes  []*lane
 	byKey  map[string]int
+	turns  []turn // A lane each.
+	latest int    // The lane of the row before, -1 without one.
 	named  map[string]bool
 	held   int
 	room   [][]byte
@@ -29,9 +31,15 @@ type long struct {
 	clock  clock
 }
 
+// turn is how a lane is called, and the lane whose row followed its own the last time: recorders ask for their channels in turn.
+type turn struct {
+	name, unit string
+	next       int
+}
+
 // longTable reads rows until the file ends or another header comes.
 func (r *run) longTable(p *plan) (*plan, error) {
-	e := &long{run: r, plan: p, num: numerals{point: p.point, tally: r.tally}, byKey: map[string]int{}, named: map[string]bool{}, prev: p.width, clock: p.bundles[0].clock}
+	e := &long{run: r, plan: p, num: numerals{point: p.point, tally: r.tally}, byKey: map[string]int{}, named: map[string]bool{}, latest: -1, prev: p.width, clock: p.bundles[0].clock}
 	for n := 0; ; n++ {
 		if n&1023 == 0 && r.ctx.Err() != nil {
 			return nil, r.ctx.Err()
@@ -196,10 +204,32 @@ func anyFilled(cells [][]byte) bool {
 
 // lane finds a channel's lane by name and unit, or declares it. It is nil beyond the most that are held.
 func (e *long) lane(name, unit []byte) (*lane, error) {
-	e.key = append(append(append(e.key[:0], name...), 0), unit...)
-	if i, ok := e.byKey[string(e.key)]; ok {
-		return e.lanes[i], nil
+	was := e.latest
+	if was >= 0 {
+		next := e.turns[was].next
+		if t := &e.turns[next]; t.name == string(name) && t.unit == string(unit) {
+			e.latest = next
+			return e.lanes[next], nil
+		}
 	}
+	e.key = append(append(append(e.key[:0], name...), 0), unit...)
+	at, ok := e.byKey[string(e.key)]
+	if !ok {
+		if l, err := e.newLane(name, unit); l == nil || err != nil {
+			return nil, err
+		}
+		at = len(e.lanes) - 1
+		e.byKey[string(e.key)] = at
+		e.turns = append(e.turns, turn{name: string(name), unit: string(unit)})
+	}
+	if e.latest = at; was >= 0 {
+		e.turns[was].next = at
+	}
+	return e.lanes[at], nil
+}
+
+// newLane declares a channel. It is nil beyond the most that are held.
+func (e *long) newLane(name, unit []byte) (*lane, error) {
 	if len(e.lanes) >= maxChannels {
 		e.tally.add("too_many_channels", e.scan.line-1, name)
 		return nil, nil
@@ -220,7 +250,6 @@ func (e *long) lane(name, unit []byte) (*lane, error) {
 		return nil, err
 	}
 	l.falls = e.parts
-	e.byKey[string(e.key)] = len(e.lanes)
 	e.lanes = append(e.lanes, l)
 	return l, nil
 }

@@ -66,6 +66,11 @@ type numerals struct {
 
 // parse reads a cell that is a number and nothing else. It is false for a text, for NaN and for an infinity.
 func (n *numerals) parse(cell []byte, line int) (float64, bool) {
+	if cap(cell) >= quickRoom && len(cell) > 0 { // A cell is mostly part of a buffer that goes on behind it.
+		if v, taken := quick(cell[:quickRoom], 0, n.point); taken == len(cell) {
+			return v, true
+		}
+	}
 	if v, taken := plain(cell, 0, n.point); taken == len(cell) && taken > 0 {
 		return v, true
 	}

@@ -5,6 +5,8 @@ import (
 	"math/bits"
 )
 
+const quickRoom = 18 // Bytes that quick is given at the least.
+
 var tens = [8]uint64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7}
 
 // quick is plain for the numbers that logs are made of, up to seven digits on either side of the decimal sign, eight bytes at

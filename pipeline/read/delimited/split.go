@@ -107,6 +107,9 @@ func quoted(line []byte, i int, delim byte) (cell []byte, end int, ok bool) {
 			return nil, -1, false
 		}
 		at += q + 1
+		if !doubled && ended(line, at, len(line), delim) {
+			return trim(line[i+1 : at-1]), at, true
+		}
 		if at < len(line) && line[at] == '"' {
 			doubled = true
 			at++
