@@ -20,8 +20,9 @@ type long struct {
 	num    numerals
 	lanes  []*lane
 	byKey  map[string]int
-	turns  []turn // A lane each.
-	latest int    // The lane of the row before, -1 without one.
+	turns  []turn  // A lane each.
+	latest int     // The lane of the row before, -1 without one.
+	holds  []holds // Nil for tables that are read cell by cell.
 	named  map[string]bool
 	held   int
 	room   [][]byte
@@ -34,12 +35,13 @@ type long struct {
 // turn is how a lane is called, and the lane whose row followed its own the last time: recorders ask for their channels in turn.
 type turn struct {
 	name, unit string
+	bare       bool // Both stand in their cells as they are.
 	next       int
 }
 
 // longTable reads rows until the file ends or another header comes.
 func (r *run) longTable(p *plan) (*plan, error) {
-	e := &long{run: r, plan: p, num: numerals{point: p.point, tally: r.tally}, byKey: map[string]int{}, named: map[string]bool{}, latest: -1, prev: p.width, clock: p.bundles[0].clock}
+	e := &long{run: r, plan: p, num: numerals{point: p.point, tally: r.tally}, byKey: map[string]int{}, named: map[string]bool{}, latest: -1, holds: p.holds(), prev: p.width, clock: p.bundles[0].clock}
 	for n := 0; ; n++ {
 		if n&1023 == 0 && r.ctx.Err() != nil {
 			return nil, r.ctx.Err()
@@ -72,6 +74,13 @@ func (e *long) flush() error {
 func (e *long) row(line []byte, whole bool) (*plan, error) {
 	if len(e.before) > 0 && bytes.Equal(line, e.before) {
 		e.tally.add("repeated_line", e.scan.line-1, nil)
+	}
+	if whole {
+		if t, v, l, ok := e.swift(line); ok {
+			e.prev = e.plan.width
+			e.before = append(e.before[:0], line...)
+			return nil, e.add(l, t, v, "", nil)
+		}
 	}
 	cells, open := split(line, e.plan.delim, false, e.room)
 	if open || e.plan.delim == blanks {
@@ -122,6 +131,11 @@ func (e *long) take(t float64, cells [][]byte) error {
 		return err
 	}
 	v, s := e.cell(&e.num, value)
+	return e.add(l, t, v, s, cells)
+}
+
+// add carries a lane's clock on, or begins a new part with a row of such cells, and appends the value.
+func (e *long) add(l *lane, t, v float64, s string, cells [][]byte) error {
 	t, ev := l.clock.follow.next(t, l.clock.form)
 	switch {
 	case ev == fellBack:
@@ -220,7 +234,7 @@ func (e *long) lane(name, unit []byte) (*lane, error) {
 		}
 		at = len(e.lanes) - 1
 		e.byKey[string(e.key)] = at
-		e.turns = append(e.turns, turn{name: string(name), unit: string(unit)})
+		e.turns = append(e.turns, turn{name: string(name), unit: string(unit), bare: e.bare(name) && e.bare(unit)})
 	}
 	if e.latest = at; was >= 0 {
 		e.turns[was].next = at
