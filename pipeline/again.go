@@ -115,7 +115,7 @@ func (in *ingest) edited(inHand []*job) ([]*job, error) {
 		if err != nil {
 			return nil, err
 		}
-		if !skip[runID(was.Members, 0)] && was.today(in.recipe).fingerprint() != in.known[id].Fingerprint {
+		if !was.stands(in.recipe) && !skip[runID(was.Members, 0)] {
 			ids = append(ids, id)
 		}
 	}

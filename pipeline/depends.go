@@ -101,6 +101,12 @@ func (d depends) today(r *Recipe) depends {
 	return d
 }
 
+// stands reports whether a run would be made again as it is: d says what it depends on, but for its channels where the mappings are the same.
+func (d depends) stands(r *Recipe) bool {
+	now := d.today(r)
+	return now.Version == d.Version && now.Zone == d.Zone && now.Database == d.Database && now.Dyno == d.Dyno && now.Vehicle == d.Vehicle && now.Mappings == d.Mappings
+}
+
 // logs is the run's logs with their headers alone.
 func (d depends) logs() []schema.Log {
 	var logs []schema.Log
@@ -136,7 +142,7 @@ func readDepends(text string) (depends, error) {
 
 // readBrief is readDepends without the channels: they are most of the text, and are asked for where mappings were edited alone.
 func readBrief(text string) (depends, error) {
-	if at := strings.LastIndex(text, channelsKey); at >= 0 { // No text in it holds that: its quotes would have a stroke before them.
+	if at := strings.Index(text, channelsKey); at >= 0 { // No text in it holds that: its quotes would have a stroke before them.
 		text = text[:at] + "}"
 	}
 	return readDepends(text)

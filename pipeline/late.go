@@ -14,6 +14,9 @@ import (
 // the entry is about it: written later than the log came, or edited since. It is then a job that makes the run again. An
 // entry that contradicts the run's vehicle or start is about another log of the same name, and waits as the others do.
 func (t *taking) late() ([]*job, error) {
+	if len(t.found.Waiting) == 0 {
+		return nil, nil
+	}
 	stored, err := t.recordings()
 	if err != nil {
 		return nil, err

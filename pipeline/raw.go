@@ -12,11 +12,10 @@ import (
 // Raw reads a run's archived bytes again and gives what was logged: a log a source and sheet, every channel with its own clock, name and
 // unit, nothing repaired or converted. Sources that cannot be read, as they could not when the run was made, are named in left.
 func Raw(ctx context.Context, l *lake.Lake, id string) (logs []schema.Log, left []schema.Finding, err error) {
-	known, err := l.Runs(ctx)
+	run, ok, err := l.Run(ctx, id)
 	if err != nil {
 		return nil, nil, err
 	}
-	run, ok := known[id]
 	if !ok {
 		return nil, nil, &UnknownRunError{ID: id}
 	}

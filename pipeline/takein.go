@@ -78,13 +78,13 @@ func (t *taking) keepSheets(ctx context.Context) (map[string]string, error) {
 
 // clear removes what the lake has, refuses what it cannot use and tells what waits.
 func (t *taking) clear(ctx context.Context) error {
-	known, err := t.lake.Runs(ctx)
+	now, err := t.lake.Fingerprints(ctx)
 	if err != nil {
 		return err
 	}
 	t.stored = map[string]bool{}
-	for _, k := range known {
-		d, err := readBrief(k.Depends)
+	for id, fingerprint := range now {
+		d, err := t.standing(ctx, id, fingerprint)
 		if err != nil {
 			return err
 		}
@@ -104,6 +104,18 @@ func (t *taking) clear(ctx context.Context) error {
 		}
 	}
 	return errors.Join(errs...)
+}
+
+// standing gives what a run of the lake depends on: as it was at the beginning, where it is the same run.
+func (t *taking) standing(ctx context.Context, id, fingerprint string) (depends, error) {
+	if t.known[id].Fingerprint == fingerprint {
+		return t.brief(id)
+	}
+	k, _, err := t.lake.Run(ctx, id)
+	if err != nil {
+		return depends{}, err
+	}
+	return readBrief(k.Depends)
 }
 
 // settleFile removes, refuses or leaves one file.

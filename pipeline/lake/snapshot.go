@@ -39,8 +39,29 @@ func (l *Lake) Runs(ctx context.Context) (map[string]Known, error) {
 	return l.known(ctx, `SELECT run_id, fingerprint, depends FROM runs`)
 }
 
+// Run gives one stored run; false where there is none of the id.
+func (l *Lake) Run(ctx context.Context, id string) (Known, bool, error) {
+	runs, err := l.known(ctx, `SELECT run_id, fingerprint, depends FROM runs WHERE run_id = ?`, id)
+	k, ok := runs[id]
+	return k, ok, err
+}
+
+// Fingerprints gives every stored run's by its id: Runs without what they depend on, which is most of the catalogue.
+func (l *Lake) Fingerprints(ctx context.Context) (map[string]string, error) {
+	runs := map[string]string{}
+	err := query(ctx, l.db, func(r *sql.Rows) error {
+		var id, fingerprint string
+		if err := r.Scan(&id, &fingerprint); err != nil {
+			return err
+		}
+		runs[id] = fingerprint
+		return nil
+	}, `SELECT run_id, fingerprint FROM runs`)
+	return runs, err
+}
+
 // known reads runs by their id.
-func (l *Lake) known(ctx context.Context, statement string) (map[string]Known, error) {
+func (l *Lake) known(ctx context.Context, statement string, args ...any) (map[string]Known, error) {
 	runs := map[string]Known{}
 	err := query(ctx, l.db, func(r *sql.Rows) error {
 		var id string
@@ -50,7 +71,7 @@ func (l *Lake) known(ctx context.Context, statement string) (map[string]Known, e
 		}
 		runs[id] = k
 		return nil
-	}, statement)
+	}, statement, args...)
 	return runs, err
 }
 

@@ -2,7 +2,6 @@ package engine
 
 import (
 	"context"
-	"path/filepath"
 	"slices"
 	"strings"
 
@@ -46,49 +45,34 @@ func (s *Session) take(ctx context.Context, conn *connection) error {
 	if s.part == nil {
 		return nil
 	}
+	isFew, err := s.count(ctx, conn)
+	if err == nil && isFew && len(s.files[curves]) > 0 {
+		err = s.layOut(ctx, conn)
+	}
+	return err
+}
+
+// few is how many times as many runs a lake has at least than a part whose curves are laid out.
+const few = 4
+
+// count makes the table of the part's runs and reports whether they are few.
+func (s *Session) count(ctx context.Context, conn *connection) (bool, error) {
 	t, _ := schema.LookupTable("runs")
 	query := emptyView(t)
 	if files := s.files[t.Name]; len(files) > 0 {
 		var err error
 		if query, err = s.filesView(ctx, conn, t, files, ""); err != nil {
-			return err
+			return false, err
 		}
 	}
 	if err := conn.run(ctx, "CREATE TABLE "+ident(partRuns)+" AS SELECT run_id FROM ("+query+")"+s.part.where(t.Name)); err != nil {
-		return err
+		return false, err
 	}
 	found, err := conn.collect(ctx, "SELECT (SELECT count(*) FROM "+ident(partRuns)+"), (SELECT count(*) FROM ("+query+"))")
 	if err != nil {
-		return err
+		return false, err
 	}
 	some, _ := found[0][0].(int64)
 	all, _ := found[0][1].(int64)
-	if few*some > all || len(s.files[curves]) == 0 {
-		return nil
-	}
-	return s.layOut(ctx, conn)
-}
-
-const curves = "curves"
-
-// few is how many times as many runs a lake has at least than a part whose curves are laid out.
-const few = 4
-
-// layOut copies the part's curves into a temporary file: nearly every query reads them, most several times, and looking through a year's for those of a
-// few vehicles takes as long as what is then reckoned from them.
-func (s *Session) layOut(ctx context.Context, conn *connection) error {
-	if err := s.folder(); err != nil {
-		return err
-	}
-	t, _ := schema.LookupTable(curves)
-	file := text(literal(filepath.Join(s.temp, curves+".parquet")))
-	query, err := s.filesView(ctx, conn, t, s.files[curves], s.part.where(curves))
-	if err == nil {
-		err = conn.run(ctx, "COPY ("+query+") TO "+file+" (FORMAT parquet, COMPRESSION uncompressed, ROW_GROUP_SIZE 16384)") // Small groups: a row has hundreds of columns.
-	}
-	if err == nil {
-		err = conn.run(ctx, s.creation(curves, "SELECT * FROM read_parquet("+file+")"))
-	}
-	s.made[curves] = err == nil
-	return err
+	return few*some <= all, nil
 }

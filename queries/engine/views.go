@@ -68,13 +68,14 @@ func (s *Session) tableView(ctx context.Context, c *connection, kind string, t s
 
 // filesView is the query of a table's view over its files; where may be empty.
 func (s *Session) filesView(ctx context.Context, c *connection, t schema.Table, files []string, where string) (string, error) {
-	paths := make([]string, len(files))
-	for i, f := range files {
-		paths[i] = text(literal(filepath.Join(s.root, filepath.FromSlash(f))))
-	}
-	if err := s.fieldIDs(ctx, c, paths); err != nil {
+	if err := s.fieldIDs(ctx, c, s.paths(files)); err != nil {
 		return "", fmt.Errorf("read table %s: %w", t.Name, err)
 	}
+	return s.scan(t, files, where), nil
+}
+
+// scan is filesView for files of which it is known that they have field ids.
+func (s *Session) scan(t schema.Table, files []string, where string) string {
 	names, ids := make([]string, len(t.Columns)), make([]string, len(t.Columns))
 	for i, col := range t.Columns {
 		names[i] = ident(col.Name)
@@ -84,7 +85,16 @@ func (s *Session) filesView(ctx context.Context, c *connection, t schema.Table, 
 		ids[i] = fmt.Sprintf("%d: {name: %s, type: %s, default_value: NULL}", col.ID, text(col.Name), text(sqlType(col.Type)))
 	}
 	return fmt.Sprintf("SELECT %s FROM read_parquet([%s], schema = MAP {%s})%s",
-		strings.Join(names, ", "), strings.Join(paths, ", "), strings.Join(ids, ", "), where), nil
+		strings.Join(names, ", "), strings.Join(s.paths(files), ", "), strings.Join(ids, ", "), where)
+}
+
+// paths writes the places of files as SQL has texts.
+func (s *Session) paths(files []string) []string {
+	list := make([]string, len(files))
+	for i, f := range files {
+		list[i] = text(literal(filepath.Join(s.root, filepath.FromSlash(f))))
+	}
+	return list
 }
 
 // publishedView makes a view of what a lake stated when it was published; lists are kept as JSON there.

@@ -31,14 +31,11 @@ type Work struct {
 
 // Tables brings the tables up to date, and with them Now.
 func (w *Work) Tables(ctx context.Context) error {
-	known, err := w.Lake.Runs(ctx)
+	runs, err := w.Lake.Fingerprints(ctx)
 	if err != nil {
 		return err
 	}
-	w.Now = State{Snapshot: w.Inputs.Snapshot.ID, Runs: map[string]string{}, Verdicts: w.Was.Verdicts, Passed: w.Was.Passed, Config: w.Was.Config}
-	for id, k := range known {
-		w.Now.Runs[id] = k.Fingerprint
-	}
+	w.Now = State{Snapshot: w.Inputs.Snapshot.ID, Runs: runs, Verdicts: w.Was.Verdicts, Passed: w.Was.Passed, Config: w.Was.Config}
 	w.Now.Data = digest(w.Now.Runs)
 	if w.Now.Shares, err = w.shares(ctx); err != nil {
 		return err
