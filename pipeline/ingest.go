@@ -317,7 +317,7 @@ func (in *ingest) complete(data *schema.RunData, j *job, bad []refused) {
 	}
 }
 
-// setAside records what no run can be made of: the logs of a sheet's faulty entry keep their bytes and the reason.
+// setAside records what no run can be made of: the logs of a sheet's faulty entry keep their bytes and the reason, and are told beside the sheet.
 func (in *ingest) setAside(ctx context.Context, found sheet.Found) error {
 	for _, f := range found.Findings {
 		in.result.Outcomes = append(in.result.Outcomes, Outcome{Status: "set aside", Source: f.Source, Reason: f.Text})
@@ -334,8 +334,10 @@ func (in *ingest) setAside(ctx context.Context, found sheet.Found) error {
 			return fmt.Errorf("archive %s: %w", j.names(), err)
 		}
 		for _, m := range j.members {
+			why := spec.Findings[len(spec.Findings)-1].Text
 			in.batch.Loose = append(in.batch.Loose, lake.Refusal{SHA256: m.SHA256, Findings: spec.Findings})
-			in.pending.refuse(m.key(), spec.Findings[len(spec.Findings)-1].Text)
+			in.result.Outcomes = append(in.result.Outcomes, Outcome{Status: "set aside", Source: m.Source, Reason: why})
+			in.pending.refuse(m.key(), why)
 		}
 	}
 	return nil
