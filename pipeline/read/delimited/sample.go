@@ -31,6 +31,15 @@ func (s *sample) cell(i, col int) []byte {
 	return s.rows[i].cells[col]
 }
 
+// numberShape is the shape of a cell that is a number, the unit behind it aside.
+func numberShape(cell []byte) shape {
+	s, ok := simple(cell)
+	if !ok {
+		s, _ = shapeOf(bytes.TrimSuffix(cell, unitBehind(cell)))
+	}
+	return s
+}
+
 // point finds the decimal sign of the sample's numbers, unseen where none shows one.
 func (s *sample) point(delim byte) byte {
 	var commas, points, lone int
@@ -39,7 +48,7 @@ func (s *sample) point(delim byte) byte {
 			if r.kinds[i] != number {
 				continue
 			}
-			sh, _ := shapeOf(bytes.TrimSuffix(c, unitBehind(c)))
+			sh := numberShape(c)
 			switch sh.point() {
 			case ',':
 				commas++
@@ -50,12 +59,16 @@ func (s *sample) point(delim byte) byte {
 			}
 		}
 	}
-	switch sep := s.groups(); {
+	switch {
 	case commas > points:
 		return ','
-	case points == 0 && sep == '.' && delim != ',':
+	case points > 0:
+		return '.'
+	}
+	switch sep := s.groups(); {
+	case sep == '.' && delim != ',':
 		return ','
-	case points > 0 || sep == ',' || delim == ',' && lone == 0:
+	case sep == ',' || delim == ',' && lone == 0:
 		return '.'
 	}
 	return unseen
@@ -78,7 +91,7 @@ func (s *sample) groups() byte {
 			for len(cols) <= i {
 				cols = append(cols, count{})
 			}
-			sh, _ := shapeOf(bytes.TrimSuffix(c, unitBehind(c)))
+			sh := numberShape(c)
 			switch k := &cols[i]; {
 			case sh.commas+sh.points == 0:
 				k.other = k.other || sh.behind > 3
