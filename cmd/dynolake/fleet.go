@@ -67,9 +67,14 @@ func engineOf(c *cli.Context) string {
 }
 
 // inquire opens a session over the lake, or over the place that --of names, runs do and closes it.
-func inquire(c *cli.Context, do func(context.Context, engine.Asker) error) (err error) {
+func inquire(c *cli.Context, do func(context.Context, engine.Asker) error) error {
+	return inquireOf(c, engine.Options{}, do)
+}
+
+// inquireOf is inquire with some of a session's options, where it is the lake that is asked.
+func inquireOf(c *cli.Context, o engine.Options, do func(context.Context, engine.Asker) error) (err error) {
 	if c.String("of") == "" {
-		return ask(c, nil, func(ctx context.Context, s *engine.Session) error { return do(ctx, s) })
+		return askOf(c, o, func(ctx context.Context, s *engine.Session) error { return do(ctx, s) })
 	}
 	budget, err := memory(c)
 	if err != nil {

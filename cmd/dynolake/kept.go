@@ -23,6 +23,7 @@ func kept(c *cli.Context, p *packs.Pack, statement string) (*result.Rows, bool) 
 	if c.Bool("anew") || c.String("of") != "" {
 		return nil, false
 	}
+	defer unhurried()()
 	give := keeper(c, night.Books(lakePath(c)))
 	if give == nil {
 		return nil, false

@@ -32,7 +32,7 @@ func reply(c *cli.Context, statement string, units map[string]string) error {
 			return err
 		}
 	}
-	return inquire(c, func(ctx context.Context, s engine.Asker) error {
+	return inquireOf(c, engine.Options{Once: engine.ReadsOnce(statement)}, func(ctx context.Context, s engine.Asker) error {
 		rows, err := s.Query(ctx, statement)
 		if err != nil {
 			return err

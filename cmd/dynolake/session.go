@@ -23,12 +23,18 @@ func openLake(c *cli.Context) (*lake.Lake, error) {
 }
 
 // ask opens a session over the lake as it is now, runs do and closes it. The database is opened and the configuration read while the catalogue is looked into.
-func ask(c *cli.Context, runs []string, do func(context.Context, *engine.Session) error) (err error) {
+func ask(c *cli.Context, runs []string, do func(context.Context, *engine.Session) error) error {
+	return askOf(c, engine.Options{Runs: runs}, do)
+}
+
+// askOf is ask with some of a session's options.
+func askOf(c *cli.Context, o engine.Options, do func(context.Context, *engine.Session) error) (err error) {
+	defer unhurried()()
 	budget, err := memory(c)
 	if err != nil {
 		return err
 	}
-	o := engine.Options{Runs: runs, Timeout: c.Duration("timeout"), Memory: budget}
+	o.Timeout, o.Memory = c.Duration("timeout"), budget
 	o.Begun = engine.Begin(c.Context, o)
 	defer func() { err = errors.Join(err, o.Begun.Drop()) }()
 	stated := meanwhile(func() (config.Config, error) { return config.Load(configDir(c)) })

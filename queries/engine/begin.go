@@ -22,7 +22,7 @@ type Begun struct {
 	taken bool
 }
 
-// Begin starts to open a session's database, of the Memory, Spill and Threads of the Options. That takes milliseconds, in which the caller may find out what the other
+// Begin starts to open a session's database, of the Memory, Spill, Threads and Once of the Options. That takes milliseconds, in which the caller may find out what the other
 // Options are to be. Open takes it as Options.Begun; whoever began calls Drop in the end.
 func Begin(ctx context.Context, o Options) *Begun {
 	b := &Begun{done: make(chan struct{})}
@@ -70,7 +70,7 @@ func (o Options) begin(ctx context.Context) (*Session, *connection, error) {
 	conn, err := s.db.connect()
 	if err == nil {
 		// The limit of the temporary folder holds only where it is set in an open database: given at its opening it is shown and not kept.
-		err = conn.run(ctx, "SET GLOBAL max_temp_directory_size = "+text(kibibytes(o.spill()))+"; SET GLOBAL TimeZone = 'UTC'; SET GLOBAL errors_as_json = true; SET GLOBAL parquet_metadata_cache = true")
+		err = conn.run(ctx, "SET GLOBAL max_temp_directory_size = "+text(kibibytes(o.spill()))+"; SET GLOBAL TimeZone = 'UTC'; SET GLOBAL errors_as_json = true; SET GLOBAL parquet_metadata_cache = "+strconv.FormatBool(!o.Once))
 	}
 	if err != nil {
 		return nil, nil, errors.Join(fmt.Errorf("start query session: %w", err), s.Close())

@@ -57,3 +57,20 @@ func TestDropOfWhatNobodyTook(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// What files say of themselves is kept for the statements to come, where any are to come.
+func TestOnce(t *testing.T) {
+	snap := writeRuns(t, filepath.Join(t.TempDir(), "lake"), 1, 1)
+	for once, want := range map[bool]string{true: "false", false: "true"} {
+		s := open(t, snap, Options{Once: once})
+		conn, err := s.db.connect()
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer conn.close()
+		got, err := conn.collect(t.Context(), "SELECT value FROM duckdb_settings() WHERE name = 'parquet_metadata_cache'")
+		if err != nil || len(got) != 1 || got[0][0] != want {
+			t.Errorf("once %v: got %v, %v, want %s", once, got, err, want)
+		}
+	}
+}

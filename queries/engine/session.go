@@ -25,7 +25,8 @@ type Options struct {
 	Spill    int64         // Bytes that they may write to temporary files beyond it; 0: 64 GiB.
 	Threads  int           // 0: one a core.
 	Timeout  time.Duration // Longest time that one statement may run; 0: no limit.
-	Begun    *Begun        // What Begin gave for these Memory, Spill and Threads; nil: Open opens a database by itself.
+	Once     bool          // One statement is to be asked, which reads no view twice: what files say of themselves is not kept for the next.
+	Begun    *Begun        // What Begin gave for these Memory, Spill, Threads and Once; nil: Open opens a database by itself.
 }
 
 // Session is a database over one snapshot. Its methods may be called by several goroutines at once.

@@ -132,5 +132,17 @@ func (n naming) of(t schema.Table, own []UserColumn) (schema.Table, []UserColumn
 	return t, kept
 }
 
+// ReadsOnce judges, on the safe side, that a statement reads none of the views twice.
+func ReadsOnce(statement string) bool {
+	seen := map[string]bool{}
+	for _, word := range strings.FieldsFunc(strings.ToLower(statement), notOfWords) {
+		if seen[word] {
+			return false
+		}
+		seen[word] = slices.Contains(viewNames(), word)
+	}
+	return true
+}
+
 // notOfWords tells what stands between words.
 func notOfWords(r rune) bool { return r != '_' && !unicode.IsLetter(r) && !unicode.IsDigit(r) }

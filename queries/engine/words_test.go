@@ -138,3 +138,18 @@ func answer(t *testing.T, s *Session, statement string) ([][]any, error) {
 	}
 	return rows.All()
 }
+
+func TestReadsOnce(t *testing.T) {
+	for statement, want := range map[string]bool{
+		"select count(*) from samples":                                           true,
+		"select t_s, t_s from Samples join runs using (run_id)":                  true,
+		"with c as (select * from samples) select * from c join c as d on true":  true,
+		"select * from samples union all select * from SAMPLES":                  false,
+		`select samples.t_s from "samples"`:                                      false, // On the safe side.
+		"select (select count(*) from curves), (select count(*) from\ncurves\n)": false,
+	} {
+		if got := ReadsOnce(statement); got != want {
+			t.Errorf("%s: got %v, want %v", statement, got, want)
+		}
+	}
+}
