@@ -100,6 +100,10 @@ func (s *scan) pullGear(p pull) float64 {
 		break
 	}
 	if g := stats.Quantile(0, logged); !math.IsNaN(g) {
+		if s.Gear > 0 && s.Gear != g {
+			s.findOnce(schema.Doubt, "gear_disagrees", "gear", fmt.Sprintf("the sheet says gear %.0f, the gear that was logged is %.0f: the log is followed; check the sheet (value counts the pulls)", s.Gear, g),
+				b.t[p.span.From], b.t[p.span.To-1])
+		}
 		return g
 	}
 	if g := nearestGear(s.geared, stats.Median(s.ratio(b)[mid:p.span.To]), b.held("converter_locked_frac", mid) >= 0.5); !math.IsNaN(g) {
