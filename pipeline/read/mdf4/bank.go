@@ -13,9 +13,10 @@ type bank struct {
 	stride int     // Bytes of a record in data.
 	rows   int64
 
-	buf   []byte // Records at hand.
-	valid []byte // Their validity bytes, when apart.
-	lost  bool   // The rows at hand cannot be used.
+	buf   []byte    // Records at hand, to be read alone: they may stand where they were unpacked.
+	valid []byte    // Their validity bytes, when apart.
+	room  [2][]byte // For either, where they are copied.
+	lost  bool      // The rows at hand cannot be used.
 }
 
 // newBank works out how many whole records a group has. It returns nil when its data cannot be used, which is reported.
@@ -108,19 +109,23 @@ func (b *bank) load(row int64, n int) (int, error) {
 	if b.stride == 0 {
 		return n, nil
 	}
-	n, err := b.part(b.data, &b.buf, row, n, int64(b.stride))
+	n, err := b.part(b.data, &b.buf, &b.room[0], row, n, int64(b.stride))
 	if err != nil || b.lost || b.apart == nil {
 		return n, err
 	}
-	return b.part(b.apart, &b.valid, row, n, int64(b.g.validBytes))
+	return b.part(b.apart, &b.valid, &b.room[1], row, n, int64(b.g.validBytes))
 }
 
-func (b *bank) part(s *stream, buf *[]byte, row int64, n int, stride int64) (int, error) {
-	if need := n * int(stride); cap(*buf) < need {
-		*buf = make([]byte, need)
-	}
+// part points buf at rows of a stream: where they stand in memory, or copied into room.
+func (b *bank) part(s *stream, buf, room *[]byte, row int64, n int, stride int64) (int, error) {
 	off := row * stride
-	*buf = (*buf)[:n*int(stride)]
+	if *buf = s.view(n*int(stride), off); *buf != nil {
+		return n, nil
+	}
+	if need := n * int(stride); cap(*room) < need {
+		*room = make([]byte, need)
+	}
+	*buf = (*room)[:n*int(stride)]
 	err := s.read(*buf, off)
 	h, ok := holeIn(err)
 	if !ok {

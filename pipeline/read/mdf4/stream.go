@@ -54,9 +54,33 @@ func (s *stream) add(p part) {
 	s.parts = append(s.parts, p)
 }
 
+// partAt is the index of the part that an offset is in, -1 before all.
+func (s *stream) partAt(off int64) int {
+	return sort.Search(len(s.parts), func(i int) bool { return s.parts[i].start > off }) - 1
+}
+
+// view gives n bytes from an offset where they stand, which is until the next call: within one part that is unpacked in memory. It
+// is nil where they do not; read tells why.
+func (s *stream) view(n int, off int64) []byte {
+	i := s.partAt(off)
+	if i < 0 || off+int64(n) > s.parts[i].start+s.parts[i].size {
+		return nil
+	}
+	q := &s.parts[i]
+	b, ok := s.kept[i]
+	if !ok {
+		if !q.packed || q.bad != nil || s.hold(i) != nil || !q.packed || q.bad != nil {
+			return nil
+		}
+		b = s.held
+		s.keep(i)
+	}
+	return b[off-q.start:][:n:n]
+}
+
 // read fills p from an offset. It gives a *hole that begins at or behind the offset when a part it needs is damaged.
 func (s *stream) read(p []byte, off int64) error {
-	i := sort.Search(len(s.parts), func(i int) bool { return s.parts[i].start > off }) - 1
+	i := s.partAt(off)
 	for len(p) > 0 {
 		if i < 0 || i >= len(s.parts) || off >= s.size {
 			return &hole{max(off, s.size), off + int64(len(p)), fmt.Errorf("the data ends at %d bytes", s.size)}
