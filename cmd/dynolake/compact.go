@@ -14,6 +14,7 @@ func compactCommand() *cli.Command {
 		Usage: "rewrite small files into large ones, each run's rows together; answers stay the same and readers are never kept waiting",
 		Flags: []cli.Flag{
 			&cli.BoolFlag{Name: "when-due", Usage: "only where so many small files lie together that reading them costs more than rewriting"},
+			&cli.StringFlag{Name: "memory", Usage: "the `SIZE` of memory that the program may take, about, such as 256 MiB: less at a time is merged then", DefaultText: "640 MiB"},
 		},
 		Action: compact,
 	}
@@ -23,6 +24,11 @@ func compact(c *cli.Context) (err error) {
 	if err := noArguments(c); err != nil {
 		return err
 	}
+	budget, err := memory(c)
+	if err != nil {
+		return err
+	}
+	defer within(budget)()
 	l, err := openLake(c)
 	if err != nil {
 		return err
@@ -33,7 +39,7 @@ func compact(c *cli.Context) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, w.Close()) }()
-	done, err := w.Compact(c.Context, lake.Compaction{All: !c.Bool("when-due")})
+	done, err := w.Compact(c.Context, lake.Compaction{All: !c.Bool("when-due"), Memory: forMerges(budget)})
 	if err != nil {
 		return err
 	}
@@ -50,3 +56,6 @@ func compact(c *cli.Context) (err error) {
 	say(c, "%s became %s", plural(done.Before, "file", "files"), plural(done.After, "larger one", "larger ones"))
 	return nil
 }
+
+// forMerges is what the row groups of one merge may take of a budget, bytes: what writes them, and garbage, take several times as much. 0 is as usual.
+func forMerges(budget int64) int64 { return budget / 6 }

@@ -59,7 +59,11 @@ func refresh(c *cli.Context) error {
 
 // tidy merges small files where reading them costs more than that, so that the tables are made from the larger ones.
 func tidy(c *cli.Context, w *lake.Writer) error {
-	done, err := w.Compact(c.Context, lake.Compaction{})
+	budget, err := memory(c)
+	if err != nil {
+		return err
+	}
+	done, err := w.Compact(c.Context, lake.Compaction{Memory: forMerges(budget)})
 	if err == nil && done.Before > 0 {
 		say(c, "%s became %s", plural(done.Before, "file", "files"), plural(done.After, "larger one", "larger ones"))
 	}

@@ -9,6 +9,7 @@ import (
 	"math/bits"
 	"path"
 	"path/filepath"
+	"runtime/debug"
 	"slices"
 )
 
@@ -16,6 +17,7 @@ import (
 type Compaction struct {
 	All    bool  // Every file that is less than half a large one; else only where so many are small that reading them costs more than rewriting.
 	Target int64 // Bytes of a large file; 128 MiB when zero.
+	Memory int64 // Bytes that the row groups of one merge may take together; 192 MiB when zero. Two files are merged whatever they take.
 }
 
 // Compacted says what a compaction did.
@@ -32,6 +34,7 @@ const (
 	classBits   = 3
 	many        = 16
 	largeTarget = 128 << 20
+	largeHeld   = 192 << 20
 )
 
 // Compact merges small files of one table and month into large ones, the runs in them ordered by platform, vehicle and start.
@@ -43,6 +46,10 @@ func (w *Writer) Compact(ctx context.Context, c Compaction) (Compacted, error) {
 	if c.Target <= 0 {
 		c.Target = largeTarget
 	}
+	if c.Memory <= 0 {
+		c.Memory = largeHeld
+	}
+	defer debug.SetGCPercent(debug.SetGCPercent(garbage))
 	var done Compacted
 	for {
 		groups, err := w.lake.groups(ctx, c)
@@ -97,20 +104,21 @@ func (l *Lake) groups(ctx context.Context, c Compaction) ([][]fileFact, error) {
 		return cmp.Or(cmp.Compare(a.table, b.table), cmp.Compare(a.month, b.month), cmp.Compare(a.size, b.size))
 	}) {
 		if len(classes[k]) >= least {
-			groups = append(groups, bundle(classes[k], c.Target)...)
+			groups = append(groups, bundle(classes[k], c)...)
 		}
 	}
 	return groups, nil
 }
 
-// bundle splits files into groups of two or more that become no larger than target.
-func bundle(files []fileFact, target int64) [][]fileFact {
+// bundle splits files into groups of two or more that become no larger than the target, and whose merge holds no more than may be held.
+func bundle(files []fileFact, c Compaction) [][]fileFact {
 	var groups [][]fileFact
 	var group []fileFact
-	sum := int64(0)
+	sum, held := int64(0), int64(0)
 	for _, f := range files {
-		if sum += f.Bytes; sum > target && len(group) > 1 {
-			groups, group, sum = append(groups, group), nil, f.Bytes
+		sum, held = sum+f.Bytes, held+f.held()
+		if (sum > c.Target || held > c.Memory) && len(group) > 1 {
+			groups, group, sum, held = append(groups, group), nil, f.Bytes, f.held()
 		}
 		group = append(group, f)
 	}
@@ -119,6 +127,16 @@ func bundle(files []fileFact, target int64) [][]fileFact {
 	}
 	return groups
 }
+
+// held is how many bytes a row group of a file takes in memory, about: numbers up to four times what they take in the file, and the texts of each row, which the
+// file has once.
+func (f fileFact) held() int64 {
+	rows := min(f.Rows, max(groupRows, mergedRows(f.Bytes)))
+	return 4*f.Bytes*rows/max(f.Rows, 1) + 64*rows
+}
+
+// garbage is how much may lie about beside what a merge holds before it is collected, percent.
+const garbage = 50
 
 // merge replaces files by one in a commit of its own.
 func (w *Writer) merge(ctx context.Context, files []fileFact, order map[string]int) error {

@@ -3,6 +3,7 @@ package lake
 import (
 	"context"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -235,5 +236,35 @@ func TestLongFootersArePacked(t *testing.T) {
 		if f.Fingerprint == "" || f.Rows != 1 || f.Owner != owner {
 			t.Errorf("owner %s reads back as %+v", owner, f)
 		}
+	}
+}
+
+// A merge holds a row group of each of its files: however many small files there are, each merge stays within its memory, save that two files are always merged.
+func TestBundle(t *testing.T) {
+	var files []fileFact
+	for i := range 100 {
+		files = append(files, fileFact{Path: fmt.Sprint(i), Bytes: 1 << 20, Rows: 10_000})
+	}
+	one := files[0].held()
+	for name, c := range map[string]struct {
+		Compaction
+		groups, largest int
+	}{
+		"enough":     {Compaction{Target: 1 << 40, Memory: 1 << 40}, 1, 100},
+		"of a size":  {Compaction{Target: 10 << 20, Memory: 1 << 40}, 10, 10},
+		"of memory":  {Compaction{Target: 1 << 40, Memory: 5 * one}, 20, 5},
+		"not enough": {Compaction{Target: 1 << 40, Memory: 1}, 50, 2},
+	} {
+		groups := bundle(files, c.Compaction)
+		all, largest := 0, 0
+		for _, g := range groups {
+			all, largest = all+len(g), max(largest, len(g))
+		}
+		if len(groups) != c.groups || largest != c.largest || all != len(files) {
+			t.Errorf("%s: %d groups of at most %d, %d files in all, want %d of %d", name, len(groups), largest, all, c.groups, c.largest)
+		}
+	}
+	if large := (fileFact{Bytes: 100 << 20, Rows: 1 << 20}); large.held() >= 4*large.Bytes {
+		t.Errorf("a file of many row groups is counted whole: %d", large.held())
 	}
 }

@@ -57,7 +57,7 @@ func (m merged) save(ctx context.Context, out io.Writer, foot footer) error {
 	if err != nil {
 		return err
 	}
-	to, err := pqarrow.NewFileWriter(form, unclosed{out}, properties(form, m.groupRows()), pqarrow.DefaultWriterProps())
+	to, err := pqarrow.NewFileWriter(form, unclosed{out}, properties(form, mergedRows(m.bytes)), pqarrow.DefaultWriterProps())
 	if err != nil {
 		return err
 	}
@@ -77,9 +77,9 @@ func (m merged) save(ctx context.Context, out io.Writer, foot footer) error {
 	return to.Close()
 }
 
-// groupRows is how many rows a row group of the merged file has at most.
-func (m merged) groupRows() int64 {
-	if m.bytes < settled {
+// mergedRows is how many rows a row group of a file of so many bytes has at most, where it was merged.
+func mergedRows(bytes int64) int64 {
+	if bytes < settled {
 		return passingRows
 	}
 	return settledRows

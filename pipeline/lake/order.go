@@ -89,7 +89,7 @@ func columnsOf(ctx context.Context, path string, groups []int, names ...string) 
 		return nil, err
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
-	r, err := pqarrow.NewFileReader(f, pqarrow.ArrowReadProperties{BatchSize: groupRows}, memory.DefaultAllocator)
+	r, err := pqarrow.NewFileReader(f, pqarrow.ArrowReadProperties{BatchSize: groupRows}, snug{memory.DefaultAllocator})
 	if err != nil {
 		return nil, err
 	}
