@@ -60,7 +60,9 @@ func (r *Recipe) assemble(id string, sh schema.Sheet, logs []schema.Log) (schema
 	m := r.match(logs, mapping.Context{Sheet: sh, Vehicle: vehicle})
 	data.Findings = append(data.Findings, m.findings...)
 	for i, p := range m.places {
-		data.Sources[i].ShiftS = p.Shift
+		if data.Sources[i].ShiftS = p.Shift; !p.Placed {
+			data.Sources[i].ShiftS = math.NaN()
+		}
 	}
 	judged := m.judge()
 	merged, err := align.Merge(m.logs, m.claims, m.places, m.baro.KPa)

@@ -206,6 +206,8 @@ func (m match) doubt() string {
 		need = sureAlone
 	}
 	switch {
+	case math.IsNaN(m.r):
+		return "correlates with nothing: it does not move in one of the two, or they share too little of it"
 	case !(m.r >= need):
 		return fmt.Sprintf("correlates %.3f, wanted %.2f", m.r, need)
 	case m.overlap < sharedMin:
