@@ -58,8 +58,7 @@ type file struct {
 	scratch    *scratch
 	in         *bufio.Reader // Of large packed blocks, used again for each,
 	whole      []byte        // as are the bytes of others
-	z          io.ReadCloser // and what unpacks them: the library's
-	inflater   *inflater     // and our own.
+	z          io.ReadCloser // and what unpacks them.
 	lost       error         // The first damage that cost something.
 }
 

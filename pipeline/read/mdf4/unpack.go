@@ -14,25 +14,20 @@ import (
 const (
 	mostHeld  = 24 << 20  // Bytes of one unpacked block in memory; the standard has writers stay below 4 MiB.
 	mostKept  = 12 << 20  // Bytes of all blocks of a file that stay unpacked.
-	mostWhole = 4 << 20   // Packed bytes that are read whole, from which unpacking is faster.
+	mostWhole = 4 << 20   // Packed bytes that are read whole, from which the library unpacks faster.
 	mostRatio = 1032      // What deflate can reach at best.
 	mostFree  = 256 << 20 // Bytes that any file may unpack to,
 	mostTimes = 200       // and how often its own size beyond them.
 )
 
-// allow refuses a part that cannot unpack to what it says, or that makes the file unpack to too much.
-func (s *stream) allow(p *part) error {
+// inflater opens a packed part. Reading it to its end checks its checksum.
+func (s *stream) inflater(p *part) (io.ReadCloser, error) {
 	if p.size > p.stored*mostRatio+64 {
-		return harm("DZ", p.at, "%d bytes cannot unpack to %d", p.stored, p.size)
+		return nil, harm("DZ", p.at, "%d bytes cannot unpack to %d", p.stored, p.size)
 	}
 	if s.unpacked += p.size; s.unpacked > mostFree+mostTimes*s.file.size {
-		return harm("DZ", p.at, "the file's %d bytes unpack to more than %d", s.file.size, mostFree+mostTimes*s.file.size)
+		return nil, harm("DZ", p.at, "the file's %d bytes unpack to more than %d", s.file.size, mostFree+mostTimes*s.file.size)
 	}
-	return nil
-}
-
-// library opens a packed part. Reading it to its end checks its checksum.
-func (s *stream) library(p *part) (io.ReadCloser, error) {
 	in, err := s.packed(p)
 	if err != nil {
 		return nil, spoilt(p, err)
@@ -104,7 +99,7 @@ func spoilt(p *part, err error) error {
 
 // fill has a part's bytes taken and reads on to the end of the stream, so that its checksum is looked at.
 func (s *stream) fill(p *part, take func(io.Reader) error) error {
-	z, err := s.library(p)
+	z, err := s.inflater(p)
 	if err != nil {
 		return err
 	}
@@ -132,7 +127,7 @@ func (s *stream) unpack(p *part) error {
 		s.held = make([]byte, p.size)
 	}
 	s.held = s.held[:p.size]
-	if err := s.inflate(p); err != nil {
+	if err := s.fill(p, func(r io.Reader) error { _, err := io.ReadFull(r, s.held); return err }); err != nil {
 		s.held = nil
 		return err
 	}
@@ -145,25 +140,6 @@ func (s *stream) unpack(p *part) error {
 		s.held, s.spare = s.spare, s.held
 	}
 	return nil
-}
-
-// inflate unpacks a part into what is held. The library does it where a part is too large to be read whole, or damaged.
-func (s *stream) inflate(p *part) error {
-	if err := s.allow(p); err != nil {
-		return err
-	}
-	if p.stored <= mostWhole {
-		if _, err := s.packed(p); err != nil {
-			return spoilt(p, err)
-		}
-		if s.inflater == nil {
-			s.inflater = newInflater()
-		}
-		if s.inflater.unpack(s.held, s.whole) {
-			return nil
-		}
-	}
-	return s.fill(p, func(r io.Reader) error { _, err := io.ReadFull(r, s.held); return err })
 }
 
 // scratch is a temporary file for what is too large to be held.
@@ -209,9 +185,6 @@ func (s *scratch) close() error {
 
 // settle unpacks a part into the temporary file; it is a plain part there afterwards.
 func (s *stream) settle(p *part) error {
-	if err := s.allow(p); err != nil {
-		return err
-	}
 	from := s.scratch.at
 	err := s.fill(p, func(r io.Reader) error {
 		n, err := io.Copy(s.scratch, io.LimitReader(r, p.size))
