@@ -65,11 +65,26 @@ func appendCSV(b []byte, v any) []byte {
 }
 
 func appendCell(b []byte, s string) []byte {
+	if isWord(s) {
+		return append(b, s...)
+	}
 	s = inert(s)
 	if s != "" && !strings.ContainsAny(s, "\",\r\n") && s[0] != ' ' && s[len(s)-1] != ' ' {
 		return append(b, s...)
 	}
 	return append(append(append(b, '"'), strings.ReplaceAll(s, `"`, `""`)...), '"')
+}
+
+// isWord reports whether a text is of ASCII's letters, digits and a few signs that nothing in a cell obeys: most are, and need no closer look.
+func isWord(s string) bool {
+	for i := range len(s) {
+		switch c := s[i]; {
+		case c >= 'a' && c <= 'z', c >= 'A' && c <= 'Z', c >= '0' && c <= '9', i > 0 && (c == '-' || c == '_' || c == '.' || c == '/'):
+		default:
+			return false
+		}
+	}
+	return s != ""
 }
 
 // inert makes a text harmless where CSV is opened: a spreadsheet would reckon what begins like a formula, so that an apostrophe
