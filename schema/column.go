@@ -1,12 +1,9 @@
 package schema
 
 import (
-	_ "embed"
+	"slices"
 	"sync"
 )
-
-//go:embed channels.yaml
-var channelsYAML string
 
 // Reference says what zero a pressure is counted from.
 type Reference string
@@ -30,25 +27,25 @@ const (
 
 // Column is one stored column of the samples table.
 type Column struct {
-	Name      string    `yaml:"name"`
-	ID        int       `yaml:"id"` // Parquet field id, never reused.
-	Quantity  string    `yaml:"quantity"`
-	Unit      string    `yaml:"unit"`
-	Reference Reference `yaml:"reference"`
-	Kind      Kind      `yaml:"kind"`
-	Type      string    `yaml:"type"`   // float32 (default), float64, int32 or enum.
-	Values    []string  `yaml:"values"` // An enum's texts; code 0 is the first.
-	Aliases   []string  `yaml:"aliases"`
-	Range     []float64 `yaml:"range"` // Plausible lowest and highest, stored unit; nil: no bound.
-	Decimals  int       `yaml:"decimals"`
-	Quantiles bool      `yaml:"quantiles"` // Curves keep its p05 and p95 beside its mean.
-	Meaning   string    `yaml:"meaning"`
-	Formula   string    `yaml:"formula"`
-	Needs     []string  `yaml:"needs"`
-	Inputs    []string  `yaml:"inputs"`   // Logged columns that move it, each with its sensitivity where that is a constant: map_kpa +1.
-	Validity  string    `yaml:"validity"` // Where a derived column holds, and what it is NULL outside of.
-	Source    string    `yaml:"source"`
-	Derived   bool      `yaml:"-"`
+	Name      string    `json:"name"`
+	ID        int       `json:"id"` // Parquet field id, never reused.
+	Quantity  string    `json:"quantity"`
+	Unit      string    `json:"unit"`
+	Reference Reference `json:"reference"`
+	Kind      Kind      `json:"kind"`
+	Type      string    `json:"type"`   // float32 (default), float64, int32 or enum.
+	Values    []string  `json:"values"` // An enum's texts; code 0 is the first.
+	Aliases   []string  `json:"aliases"`
+	Range     []float64 `json:"range"` // Plausible lowest and highest, stored unit; nil: no bound.
+	Decimals  int       `json:"decimals"`
+	Quantiles bool      `json:"quantiles"` // Curves keep its p05 and p95 beside its mean.
+	Meaning   string    `json:"meaning"`
+	Formula   string    `json:"formula"`
+	Needs     []string  `json:"needs"`
+	Inputs    []string  `json:"inputs"`   // Logged columns that move it, each with its sensitivity where that is a constant: map_kpa +1.
+	Validity  string    `json:"validity"` // Where a derived column holds, and what it is NULL outside of.
+	Source    string    `json:"source"`
+	Derived   bool      `json:"-"`
 }
 
 // Plausible reports whether v lies in the column's stated range.
@@ -63,12 +60,11 @@ type catalogue struct {
 
 var load = sync.OnceValue(func() catalogue {
 	c := catalogue{byName: map[string]int{}}
-	for _, s := range mustRead("channels.yaml", channelsYAML) {
-		for _, column := range fillAll[Column]("channels.yaml", s.entries) {
-			column.Derived = s.name == "derived"
-			c.columns = append(c.columns, column)
-		}
+	channels := stated().Channels
+	for i := range channels.Derived {
+		channels.Derived[i].Derived = true
 	}
+	c.columns = slices.Concat(channels.Measured, channels.Derived)
 	for i := range c.columns {
 		if c.columns[i].Type == "" {
 			c.columns[i].Type = "float32"

@@ -1,12 +1,6 @@
 package schema
 
-import (
-	_ "embed"
-	"sync"
-)
-
-//go:embed tables.yaml
-var tablesYAML string
+import "sync"
 
 // Offsets from a column's field id to those of its quantiles in curves, and from a list's to its element's.
 const (
@@ -34,12 +28,11 @@ func (t Table) Column(name string) (Column, bool) {
 }
 
 var tables = sync.OnceValue(func() []Table {
-	sections := mustRead("tables.yaml", tablesYAML)[1:] // Before the first table stands nothing.
-	list := make([]Table, 0, len(sections))
-	for _, s := range sections {
-		t := Table{Name: s.said["table"], Meaning: s.said["meaning"], Columns: fillAll[Column]("tables.yaml", s.entries)}
+	list := make([]Table, 0, len(stated().Tables))
+	for _, s := range stated().Tables {
+		t := Table{Name: s.Table, Meaning: s.Meaning, Columns: s.Columns}
 		for _, c := range Columns() {
-			switch s.said["catalogue"] {
+			switch s.Catalogue {
 			case "samples":
 				t.Columns = append(t.Columns, sample(c))
 			case "curves":

@@ -1,29 +1,25 @@
 package schema
 
 import (
-	_ "embed"
 	"fmt"
 	"strconv"
 	"strings"
 	"sync"
 )
 
-//go:embed units.yaml
-var unitsYAML string
-
 // Unit is a unit of measurement as written beside a channel.
 type Unit struct {
-	Name      string    `yaml:"unit"`
-	Quantity  string    `yaml:"quantity"`
-	Factor    float64   `yaml:"factor"`
-	Offset    float64   `yaml:"offset"`
-	Spellings []string  `yaml:"spellings"`
-	Reference Reference `yaml:"-"` // What the spelling itself said: psia is absolute, barg gauge.
+	Name      string    `json:"unit"`
+	Quantity  string    `json:"quantity"`
+	Factor    float64   `json:"factor"`
+	Offset    float64   `json:"offset"`
+	Spellings []string  `json:"spellings"`
+	Reference Reference `json:"-"` // What the spelling itself said: psia is absolute, barg gauge.
 }
 
 var units = sync.OnceValue(func() map[string]Unit {
 	m := map[string]Unit{}
-	for _, u := range fillAll[Unit]("units.yaml", mustRead("units.yaml", unitsYAML)[0].entries) {
+	for _, u := range stated().Units {
 		for _, s := range append(u.Spellings, u.Name) {
 			m[foldUnit(s)] = u
 		}

@@ -62,14 +62,6 @@ const (
 // Parse reads a YAML file of one document. An empty file, or one of comments alone, gives a Null. Errors begin with
 // file:line:column.
 func Parse(file string, data []byte) (Value, error) {
-	if v, ok := parsePlain(file, string(data)); ok {
-		return v, nil
-	}
-	return parseWhole(file, data)
-}
-
-// parseWhole is Parse by a reader of all of YAML.
-func parseWhole(file string, data []byte) (Value, error) {
 	start := Position{file, 1, 1}
 	parsed, err := parser.ParseBytes(data, 0)
 	if err != nil {
