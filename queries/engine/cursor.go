@@ -97,16 +97,12 @@ func (c *cursor) Next(dst []any) error {
 
 // fetch reads the next chunk into memory of ours; io.EOF comes after the last.
 func (c *cursor) fetch() error {
-	var chunk duck.DataChunk
-	if err := c.watch.guard(c.ctx, func() { chunk = duck.FetchChunk(c.res) }); err != nil {
-		duck.DestroyDataChunk(&chunk)
-		return err
+	chunk, err := c.next()
+	for n := 0; isInterrupt(err) && n < tries; n++ {
+		err = c.cause(err)
 	}
-	if chunk.Ptr == nil {
-		if said := duck.ResultError(&c.res); said != "" {
-			return explain(said, "")
-		}
-		return io.EOF
+	if err != nil {
+		return err
 	}
 	defer duck.DestroyDataChunk(&chunk)
 	c.at, c.size = 0, int(duck.DataChunkGetSize(chunk))
@@ -114,6 +110,50 @@ func (c *cursor) fetch() error {
 		c.chunk[i] = c.shapes[i].read(duck.DataChunkGetVector(chunk, duck.IdxT(i)), c.size)
 	}
 	return nil
+}
+
+// next asks for the next chunk; io.EOF comes after the last.
+func (c *cursor) next() (chunk duck.DataChunk, err error) {
+	if err := c.watch.guard(c.ctx, func() { chunk = duck.FetchChunk(c.res) }); err != nil {
+		duck.DestroyDataChunk(&chunk)
+		return chunk, err
+	}
+	if chunk.Ptr != nil {
+		return chunk, nil
+	}
+	if said := duck.ResultError(&c.res); said != "" {
+		return chunk, explain(said, "")
+	}
+	return chunk, io.EOF
+}
+
+// tries is how often a statement is asked again why it ended.
+const tries = 3
+
+// isInterrupt reports whether the database says that it was interrupted, though nobody did: one thread of it that meets an error stops the others, and of a
+// hundred such ends some two tell what those say.
+func isInterrupt(err error) bool {
+	f := new(Fault)
+	return errors.As(err, &f) && f.Kind == "INTERRUPT"
+}
+
+// cause runs the statement again up to its error, for what is wrong with it; its rows were handed on already.
+func (c *cursor) cause(was error) error {
+	duck.DestroyResult(&c.res)
+	var err error
+	if e := c.watch.guard(c.ctx, func() { err = c.execute("") }); e != nil || err != nil {
+		return first(e, err)
+	}
+	for {
+		chunk, err := c.next()
+		if errors.Is(err, io.EOF) {
+			return was
+		}
+		if err != nil {
+			return err
+		}
+		duck.DestroyDataChunk(&chunk)
+	}
 }
 
 // Close ends the statement.

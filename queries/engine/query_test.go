@@ -246,7 +246,7 @@ func TestFaultAmidTheRows(t *testing.T) {
 		n++
 	}
 	if err := rows.Err(); err == nil || !strings.Contains(err.Error(), "too far") || n == 0 {
-		t.Errorf("got %v after %d rows", err, n)
+		t.Errorf("got %#v after %d rows", err, n)
 	}
 	if err := rows.Close(); err != nil {
 		t.Error(err)
