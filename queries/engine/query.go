@@ -23,10 +23,22 @@ func (s *Session) Query(ctx context.Context, statement string, args ...sql.Named
 		list[i] = argument{a.Name, a.Value}
 	}
 	rows, err := s.query(ctx, statement, list, false)
+	if unparsed(err) {
+		if again := quotedAt(statement); again != statement {
+			if rows, e := s.query(ctx, again, list, false); !unparsed(e) {
+				return rows, e
+			}
+		}
+	}
 	if fault := new(Fault); errors.As(err, &fault) && fault.Kind == "Binder" { // What it says of columns it is to say of all that there are.
 		return s.query(ctx, statement, list, true)
 	}
 	return rows, err
+}
+
+func unparsed(err error) bool {
+	fault := new(Fault)
+	return errors.As(err, &fault) && fault.Kind == "Parser"
 }
 
 // query is Query over views of the columns that the statement names, or of all.
