@@ -13,10 +13,9 @@ type bank struct {
 	stride int     // Bytes of a record in data.
 	rows   int64
 
-	buf   []byte    // Records at hand, to be read alone: they may stand where they were unpacked.
-	valid []byte    // Their validity bytes, when apart.
-	room  [2][]byte // For either, where they are copied.
-	lost  bool      // The rows at hand cannot be used.
+	buf   records // Records at hand.
+	valid records // Their validity bytes, when apart.
+	lost  bool    // The rows at hand cannot be used.
 }
 
 // newBank works out how many whole records a group has. It returns nil when its data cannot be used, which is reported.
@@ -109,31 +108,28 @@ func (b *bank) load(row int64, n int) (int, error) {
 	if b.stride == 0 {
 		return n, nil
 	}
-	n, err := b.part(b.data, &b.buf, &b.room[0], row, n, int64(b.stride))
+	b.buf.stride, b.valid.stride = b.stride, b.g.validBytes
+	n, err := b.part(b.data, &b.buf, row, n)
 	if err != nil || b.lost || b.apart == nil {
 		return n, err
 	}
-	return b.part(b.apart, &b.valid, &b.room[1], row, n, int64(b.g.validBytes))
+	return b.part(b.apart, &b.valid, row, n)
 }
 
-// part points buf at rows of a stream: where they stand in memory, or copied into room.
-func (b *bank) part(s *stream, buf, room *[]byte, row int64, n int, stride int64) (int, error) {
+// part points r at rows of a stream: where they stand in memory, or copied.
+func (b *bank) part(s *stream, r *records, row int64, n int) (int, error) {
+	stride := int64(r.stride)
 	off := row * stride
-	if *buf = s.view(n*int(stride), off); *buf != nil {
-		return n, nil
+	if k := s.view(r, n, off); k > 0 {
+		return k, nil
 	}
-	if need := n * int(stride); cap(*room) < need {
-		*room = make([]byte, need)
-	}
-	*buf = (*room)[:n*int(stride)]
-	err := s.read(*buf, off)
+	err := s.read(r.copied(n), off)
 	h, ok := holeIn(err)
 	if !ok {
 		return n, err
 	}
 	if k := int((h.from - off) / stride); k > 0 {
-		*buf = (*buf)[:k*int(stride)]
-		if err := s.read(*buf, off); err != nil {
+		if err := s.read(r.copied(k), off); err != nil {
 			return 0, err
 		}
 		return k, nil

@@ -21,15 +21,17 @@ type cell struct {
 
 // words fills a channel of texts.
 func (e *emitter) words(l *lane, ch int, v []float64) error {
+	recs := l.bank.buf.whole(len(v))
+	m := l.bank.marks(l.channel, len(v))
 	for i := range v {
 		v[i] = math.NaN()
-		if l.bank.invalid(l.channel, i) {
+		if m.invalid(i) {
 			if l.list != nil {
 				l.list.skip()
 			}
 			continue
 		}
-		rec := l.bank.buf[i*l.bank.stride:]
+		rec := recs[i*l.bank.stride:]
 		var raw []byte
 		if l.kind == anyLength {
 			var err error

@@ -30,7 +30,7 @@ func (e *emitter) clock(s *sheet) (schema.Clock, error) {
 	if l, ok := c.conv.(linear); ok && !c.field.float {
 		out.Step = math.Abs(l.b) * s.scale
 	}
-	if len(s.banks[0].buf) > 0 {
+	if len(s.banks[0].buf.bytes) > 0 {
 		return out, nil // Records of several groups in turn: there is no looking ahead.
 	}
 	return out, e.look(s, &out)
@@ -54,11 +54,11 @@ func (e *emitter) look(s *sheet, out *schema.Clock) error {
 		convertAll(s.clock.conv, v, nil)
 		for _, c := range b.g.channels {
 			if c.why == "" && c.conv == nil && c.kind == fixedLength && !c.text() && !c.float() && c.bits == 64 {
-				unix[c] = append(unix[c], int64(c.field.raw(b.buf)))
+				unix[c] = append(unix[c], int64(c.field.raw(b.buf.whole(1))))
 			}
 		}
 	}
-	b.buf = b.buf[:0]
+	b.buf.bytes = b.buf.bytes[:0]
 	span := (t[2] - t[0]) * s.scale
 	if first := t[0] * s.scale; out.Start.IsZero() && first > year1989 && first < year2099 {
 		out.Start, out.Zoned = time.Unix(0, 0).UTC(), true

@@ -94,7 +94,8 @@ func (e *emitter) lane(s *sheet, i int, row int64) error {
 // gathered fills a channel's values at one go. It is false where they are to be read step by step after all: some are infinite, or
 // there are large ones and not all count.
 func (e *emitter) gathered(l *lane, v []float64) bool {
-	odd := l.take(v, l.bank.buf[l.field.offset:], l.bank.stride, l.line)
+	b, stride := l.bank.buf.at(l.field.offset, l.field.bytes, len(v))
+	odd := l.take(v, b, stride, l.line)
 	if odd > 0 && (l.field.float || l.flags&hasInvalid != 0) {
 		return false
 	}
@@ -111,7 +112,10 @@ func (b *bank) numbers(c *channel, v []float64, row int64) {
 		}
 		return
 	}
-	c.field.fill(v, b.buf, b.stride)
+	f := c.field
+	recs, stride := b.buf.at(f.offset, f.bytes, len(v))
+	f.offset = 0
+	f.fill(v, recs, stride)
 	b.blank(c, v)
 }
 
@@ -120,24 +124,12 @@ func (b *bank) blank(c *channel, v []float64) {
 	if c.flags&hasInvalid == 0 {
 		return
 	}
+	m := b.marks(c, len(v))
 	for i := range v {
-		if b.invalid(c, i) {
+		if m.invalid(i) {
 			v[i] = math.NaN()
 		}
 	}
-}
-
-// invalid reports whether a channel's validity bit says that row i at hand holds nothing.
-func (b *bank) invalid(c *channel, i int) bool {
-	if c.flags&hasInvalid == 0 {
-		return false
-	}
-	at, mask := int(c.validBit/8), byte(1)<<(c.validBit%8)
-	if b.apart != nil {
-		return b.valid[i*b.g.validBytes+at]&mask != 0
-	}
-	at += i*b.stride + b.g.dataBytes
-	return b.stride > b.g.dataBytes && b.buf[at]&mask != 0
 }
 
 // convertAll turns stored numbers into meant ones, gives texts to say and counts the numbers that mean nothing.

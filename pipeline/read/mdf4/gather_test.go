@@ -17,7 +17,7 @@ func TestGatherEqualsSteps(t *testing.T) {
 			for range 300 {
 				c := &channel{typ: typ, bits: bits, offset: offset, conv: conversions[rng.IntN(len(conversions))]}
 				c.field = newField(typ, offset, 0, bits)
-				recs := records(rng, rows*stride)
+				recs := invented(rng, rows*stride)
 				take := c.gather()
 				if take == nil {
 					if bits != 16 && bits != 8 || !c.float() {
@@ -62,8 +62,8 @@ func TestGatherEqualsSteps(t *testing.T) {
 	}
 }
 
-// records invents bytes, of some kinds: any, many of all ones or zeros, small numbers in either order.
-func records(rng *rand.Rand, n int) []byte {
+// invented is bytes, of some kinds: any, many of all ones or zeros, small numbers in either order.
+func invented(rng *rand.Rand, n int) []byte {
 	b := make([]byte, n)
 	kind := rng.IntN(4)
 	for i := range b {

@@ -34,9 +34,9 @@ type stream struct {
 	zip   int     // How its list's head says the parts are packed, -1 when it does not.
 
 	holding int // The part that is unpacked.
-	held    []byte
+	held    unpacked
 	spare   []byte
-	kept    map[int][]byte // Parts that stay unpacked, as the file's room for such allows.
+	kept    map[int]*unpacked // Parts that stay unpacked, as the file's room for such allows.
 }
 
 // hole is a stretch of a stream that cannot be used.
@@ -59,23 +59,42 @@ func (s *stream) partAt(off int64) int {
 	return sort.Search(len(s.parts), func(i int) bool { return s.parts[i].start > off }) - 1
 }
 
-// view gives n bytes from an offset where they stand, which is until the next call: within one part that is unpacked in memory. It
-// is nil where they do not; read tells why.
-func (s *stream) view(n int, off int64) []byte {
-	i := s.partAt(off)
-	if i < 0 || off+int64(n) > s.parts[i].start+s.parts[i].size {
-		return nil
-	}
+// memory gives a part's bytes that are unpacked in memory, until the next call; nil where they are not or cannot be used.
+func (s *stream) memory(i int) (*unpacked, error) {
 	q := &s.parts[i]
-	b, ok := s.kept[i]
-	if !ok {
-		if !q.packed || q.bad != nil || s.hold(i) != nil || !q.packed || q.bad != nil {
-			return nil
-		}
-		b = s.held
-		s.keep(i)
+	if u, ok := s.kept[i]; ok || !q.packed || q.bad != nil {
+		return u, nil
 	}
-	return b[off-q.start:][:n:n]
+	if err := s.hold(i); err != nil || !q.packed || q.bad != nil {
+		return nil, err
+	}
+	return s.keep(i), nil
+}
+
+// view points r at up to n records from an offset where they stand, which is until the next call, and returns how many: those of
+// one part that is unpacked in memory. It is 0 where they do not, and read tells why, or where short parts would make short batches.
+func (s *stream) view(r *records, n int, off int64) int {
+	i := s.partAt(off)
+	if i < 0 {
+		return 0
+	}
+	q, stride := &s.parts[i], int64(r.stride)
+	at := off - q.start
+	rows := (q.size - at) / stride
+	if rows <= 0 || q.size/stride < int64(n) {
+		return 0
+	}
+	n = int(min(int64(n), rows))
+	u, err := s.memory(i)
+	switch {
+	case u == nil || err != nil:
+		return 0
+	case u.columns == r.stride && at%stride == 0:
+		r.bytes, r.column = u.bytes[at/stride:], len(u.bytes)/u.columns
+	default:
+		r.bytes, r.column = s.inRows(u)[at:], 0
+	}
+	return n
 }
 
 // read fills p from an offset. It gives a *hole that begins at or behind the offset when a part it needs is damaged.
@@ -99,22 +118,16 @@ func (s *stream) read(p []byte, off int64) error {
 
 // piece fills p from within a part.
 func (s *stream) piece(i int, p []byte, off int64) error {
+	u, err := s.memory(i)
+	if err != nil {
+		return err
+	}
 	q := &s.parts[i]
-	if b, ok := s.kept[i]; ok {
-		copy(p, b[off:])
-		return nil
-	}
-	if q.bad == nil && q.packed {
-		if err := s.hold(i); err != nil {
-			return err
-		}
-	}
 	switch {
 	case q.bad != nil:
 		return &hole{q.start, q.start + q.size, q.bad}
-	case q.packed:
-		copy(p, s.held[off:])
-		s.keep(i)
+	case u != nil:
+		copy(p, s.inRows(u)[off:])
 		return nil
 	case q.zeros:
 		clear(p)
@@ -128,7 +141,7 @@ func (s *stream) piece(i int, p []byte, off int64) error {
 
 // hold unpacks a part, into memory when it is small and else into the temporary file.
 func (s *stream) hold(i int) error {
-	if s.holding == i && s.held != nil {
+	if s.holding == i && s.held.bytes != nil {
 		return nil
 	}
 	if err := s.ctx.Err(); err != nil {
@@ -150,14 +163,18 @@ func (s *stream) hold(i int) error {
 }
 
 // keep has the part that is held stay unpacked where there is room: a short file's parts are each looked into before they are read.
-func (s *stream) keep(i int) {
+func (s *stream) keep(i int) *unpacked {
+	n := int64(len(s.held.bytes))
+	if s.keeping+n > mostKept {
+		return &s.held
+	}
 	if s.kept == nil {
-		s.kept = map[int][]byte{}
+		s.kept = map[int]*unpacked{}
 	}
-	if n := int64(len(s.held)); s.keeping+n <= mostKept {
-		s.kept[i], s.held = s.held, nil
-		s.keeping += n
-	}
+	u := s.held
+	s.kept[i], s.held = &u, unpacked{}
+	s.keeping += n
+	return &u
 }
 
 // settleAll unpacks every part into the temporary file.
@@ -177,7 +194,7 @@ func (s *stream) settleAll() error {
 			q.bad = err
 		}
 	}
-	s.held, s.spare, s.kept = nil, nil, nil
+	s.held, s.spare, s.kept = unpacked{}, nil, nil
 	return nil
 }
 

@@ -120,26 +120,32 @@ func (s *stream) fill(p *part, take func(io.Reader) error) error {
 	return nil
 }
 
-// unpack unpacks a part into memory.
+// unpack unpacks a part into memory. It stays in columns where it is transposed.
 func (s *stream) unpack(p *part) error {
-	if int64(cap(s.held)) < p.size {
-		s.held = nil
-		s.held = make([]byte, p.size)
+	b := s.held.bytes
+	s.held = unpacked{}
+	if int64(cap(b)) < p.size {
+		b = make([]byte, p.size)
 	}
-	s.held = s.held[:p.size]
-	if err := s.fill(p, func(r io.Reader) error { _, err := io.ReadFull(r, s.held); return err }); err != nil {
-		s.held = nil
+	b = b[:p.size]
+	if err := s.fill(p, func(r io.Reader) error { _, err := io.ReadFull(r, b); return err }); err != nil {
 		return err
 	}
-	if p.columns > 0 {
-		if int64(cap(s.spare)) < p.size {
-			s.spare = make([]byte, p.size)
-		}
-		s.spare = s.spare[:p.size]
-		untranspose(s.spare, s.held, p.columns)
-		s.held, s.spare = s.spare, s.held
-	}
+	s.held = unpacked{b, p.columns}
 	return nil
+}
+
+// inRows gives a part's bytes in their order.
+func (s *stream) inRows(u *unpacked) []byte {
+	if u.columns > 0 {
+		if cap(s.spare) < len(u.bytes) {
+			s.spare = make([]byte, len(u.bytes))
+		}
+		out := s.spare[:len(u.bytes)]
+		untranspose(out, u.bytes, u.columns)
+		u.bytes, u.columns, s.spare = out, 0, u.bytes
+	}
+	return u.bytes
 }
 
 // scratch is a temporary file for what is too large to be held.

@@ -49,7 +49,7 @@ func (e *emitter) unsorted(d *dataGroup) error {
 		if g.remote != 0 || !e.timedGroup(g) {
 			continue
 		}
-		b := &bank{file: e.file, g: g, data: d.stream, stride: g.record()}
+		b := &bank{file: e.file, g: g, data: d.stream, stride: g.record(), buf: records{stride: g.record()}}
 		k.sheet = &sheet{name: g.name, clock: g.clock, banks: []*bank{b}}
 		k.per = max(1, min(mostRows, min(chunk, mostLane/len(d.groups))/b.stride))
 		any = true
@@ -73,12 +73,12 @@ func (e *emitter) deal(d *dataGroup, ids map[uint64]*kin) error {
 			continue
 		}
 		b := k.banks[0]
-		b.buf = make([]byte, 1) // Marks that there is no looking ahead.
+		b.buf.bytes = make([]byte, 1) // Marks that there is no looking ahead.
 		ok, err := e.declare(k.sheet)
 		if err != nil {
 			return err
 		}
-		if b.buf = nil; !ok {
+		if b.buf.bytes = nil; !ok {
 			k.sheet = nil
 		}
 	}
@@ -87,7 +87,7 @@ func (e *emitter) deal(d *dataGroup, ids map[uint64]*kin) error {
 			return nil
 		}
 		b := k.banks[0]
-		b.buf = append(b.buf, rec...)
+		b.buf.bytes = append(b.buf.bytes, rec...)
 		if k.n++; k.n < k.per {
 			return nil
 		}
@@ -112,7 +112,7 @@ func (e *emitter) flush(k *kin) error {
 	row, n := k.row, k.n
 	k.row, k.n = k.row+int64(k.n), 0
 	err := e.emit(k.sheet, row, n)
-	k.banks[0].buf = k.banks[0].buf[:0]
+	k.banks[0].buf.bytes = k.banks[0].buf.bytes[:0]
 	return err
 }
 
