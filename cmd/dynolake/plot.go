@@ -61,6 +61,9 @@ func drawAnswer(c *cli.Context, pack *packs.Pack, statement string) error {
 		if len(all) == 0 {
 			say(c, "the answer has no rows, and the picture says so")
 		}
+		if option(c, "format") != "" {
+			return errors.Join(printTable(c, texts("picture"), [][]any{{c.String("plot")}}), ctx.Err())
+		}
 		_, err = fmt.Fprintln(c.App.Writer, c.String("plot"))
 		return errors.Join(err, ctx.Err())
 	})

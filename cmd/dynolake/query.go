@@ -24,7 +24,7 @@ func queryCommand() *cli.Command {
 		Flags: append([]cli.Flag{
 			&cli.StringSliceFlag{Name: "param", Usage: "a parameter of the query, `name=value`; repeat for more"},
 			&cli.StringFlag{Name: "sql", Usage: "a `SELECT` to run"},
-			&cli.StringFlag{Name: "file", Usage: "a `f.sql` to run; - reads stdin", TakesFile: true},
+			&cli.StringFlag{Name: "file", Usage: "a `FILE` with a SELECT to run; - reads stdin", TakesFile: true},
 			&cli.StringFlag{Name: "plot", Usage: "draw the answer into `FILE`.svg or .png instead of printing it, where the query declares a picture", TakesFile: true},
 			&cli.DurationFlag{Name: "timeout", Usage: "stop a query that runs longer, such as `30s`"},
 			anewFlag(),
