@@ -86,6 +86,7 @@ type ingest struct {
 	briefs map[string]depends // Of known, as far as they were asked for.
 	force  bool               // Make runs again even where nothing changed.
 
+	storing sync.Mutex // Held by who stores a batch; taken with mu held, which is then given back.
 	mu      sync.Mutex
 	batch   lake.Batch
 	held    int64 // Bytes that the batch's runs take, about.
@@ -194,7 +195,6 @@ func (in *ingest) run(ctx context.Context, jobs []*job) error {
 		return err
 	}
 	in.mu.Lock()
-	defer in.mu.Unlock()
 	for _, sha := range slices.Sorted(maps.Keys(in.packed)) {
 		in.batch.Loose = append(in.batch.Loose, lake.Refusal{SHA256: sha, Findings: in.packed[sha]})
 	}

@@ -15,7 +15,15 @@ import (
 // batch holds enough work. there tells that the lake has the job's runs as they are.
 func (in *ingest) land(ctx context.Context, j *job, entries []lake.Entry, there bool) error {
 	in.mu.Lock()
-	defer in.mu.Unlock()
+	if !in.gather(j, entries, there) {
+		in.mu.Unlock()
+		return nil
+	}
+	return in.commit(ctx)
+}
+
+// gather brings what a job gave into the batch and reports whether that holds enough for a commit. The caller holds mu.
+func (in *ingest) gather(j *job, entries []lake.Entry, there bool) bool {
 	g := j.group
 	if g == nil {
 		g = &group{waiting: 1}
@@ -27,7 +35,7 @@ func (in *ingest) land(ctx context.Context, j *job, entries []lake.Entry, there 
 		g.retire = append(g.retire, j.stale...)
 	}
 	if g.waiting > 0 {
-		return nil
+		return false
 	}
 	for _, e := range g.entries {
 		in.take(e)
@@ -40,14 +48,11 @@ func (in *ingest) land(ctx context.Context, j *job, entries []lake.Entry, there 
 	if in.remakes {
 		every = remakeEvery
 	}
-	if time.Since(in.since) < every && in.held < in.memory()/heldShare {
-		return nil
-	}
-	return in.commit(ctx)
+	return time.Since(in.since) >= every || in.held >= in.memory()/heldShare
 }
 
-// heldShare is the part of the memory budget that runs may fill while they wait for a commit, as a divisor.
-const heldShare = 8
+// heldShare is the part of the memory budget that runs may fill while they wait for a commit, as a divisor. As many may be in the commit before.
+const heldShare = 16
 
 // weight is how many bytes a run takes in memory, about: its rows and what was logged beside them.
 func weight(e lake.Entry) int64 {
@@ -134,24 +139,36 @@ func (in *ingest) refuse(b refused, told bool) {
 	in.pending.Outcomes = append(in.pending.Outcomes, Outcome{Status: "set aside", Source: b.Source, Reason: why})
 }
 
-// commit stores the batch. The caller holds mu.
+// commit stores the batch while the next one fills. The caller holds mu, which commit gives back; a batch that is full before the one before it is stored
+// waits with mu held, so that there are never more than two.
 func (in *ingest) commit(ctx context.Context) error {
-	if len(in.batch.Runs)+len(in.batch.Loose)+len(in.batch.Retire) > 0 {
-		slices.SortFunc(in.batch.Runs, func(a, b lake.Entry) int { return strings.Compare(a.Run.ID, b.Run.ID) })
-		if err := in.writer.Commit(ctx, in.batch); err != nil {
-			return err
-		}
+	in.storing.Lock()
+	batch, pending, held := in.batch, in.pending, in.held
+	in.batch, in.pending, in.since, in.held, in.remakes = lake.Batch{Replace: in.force}, Result{}, time.Now(), 0, false
+	in.mu.Unlock()
+	err := in.save(ctx, batch)
+	in.storing.Unlock() // Before mu is asked for again, which the next one may hold.
+	if err != nil {
+		return err
 	}
-	in.result.Outcomes = append(in.result.Outcomes, in.pending.Outcomes...)
-	in.result.Rows += in.pending.Rows
-	in.result.Bytes += in.pending.Bytes
-	for key, why := range in.pending.refused {
+	in.mu.Lock()
+	defer in.mu.Unlock()
+	in.result.Outcomes = append(in.result.Outcomes, pending.Outcomes...)
+	in.result.Rows += pending.Rows
+	in.result.Bytes += pending.Bytes
+	for key, why := range pending.refused {
 		in.result.refuse(key, why)
 	}
-	in.batch, in.pending, in.since = lake.Batch{Replace: in.force}, Result{}, time.Now()
-	in.pace.take(-in.held)
-	in.held, in.remakes = 0, false
+	in.pace.take(-held)
 	return nil
+}
+
+func (in *ingest) save(ctx context.Context, b lake.Batch) error {
+	if len(b.Runs)+len(b.Loose)+len(b.Retire) == 0 {
+		return nil
+	}
+	slices.SortFunc(b.Runs, func(a, b lake.Entry) int { return strings.Compare(a.Run.ID, b.Run.ID) })
+	return in.writer.Commit(ctx, b)
 }
 
 func (in *ingest) step() {
