@@ -23,15 +23,20 @@ func (s *Session) layOut(ctx context.Context, conn *connection) error {
 	if err != nil {
 		return err
 	}
-	files := make([]string, len(pieces))
+	s.laid = make([]string, len(pieces))
 	for i, query := range pieces { // One after the other: together they would hold a row group of each.
-		files[i] = text(literal(filepath.Join(s.temp, fmt.Sprintf("%s-%d.parquet", curves, i))))
-		err := conn.run(ctx, "COPY (SELECT * FROM ("+query+")"+s.part.where(curves)+") TO "+files[i]+" (FORMAT parquet, COMPRESSION uncompressed, ROW_GROUP_SIZE 16384)") // Small groups: a row has a hundred columns.
+		s.laid[i] = text(literal(filepath.Join(s.temp, fmt.Sprintf("%s-%d.parquet", curves, i))))
+		err := conn.run(ctx, "COPY (SELECT * FROM ("+query+")"+s.part.where(curves)+") TO "+s.laid[i]+" (FORMAT parquet, COMPRESSION uncompressed, ROW_GROUP_SIZE 16384)") // Small groups: a row has a hundred columns.
 		if err != nil {
 			return err
 		}
 	}
-	err = conn.run(ctx, s.creation(curves, "SELECT * FROM read_parquet(["+strings.Join(files, ", ")+"])"))
+	return s.showLaid(ctx, conn)
+}
+
+// showLaid makes the view of what was laid out.
+func (s *Session) showLaid(ctx context.Context, conn *connection) error {
+	err := conn.run(ctx, s.creation(curves, "SELECT * FROM read_parquet(["+strings.Join(s.laid, ", ")+"])"))
 	s.made[curves] = err == nil
 	return err
 }

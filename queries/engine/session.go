@@ -40,6 +40,7 @@ type Session struct {
 
 	root   string // Of the lake; empty for given tables.
 	part   part
+	laid   []string // Files of the part's curves, as SQL has texts; nil where they are not laid out.
 	files  map[string][]string
 	stated Options  // What the configuration states.
 	looked sync.Map // Files that have field ids.

@@ -121,6 +121,7 @@ type writing struct {
 	now     Manifest
 	session *engine.Session
 	of      []string        // Its vehicles; nil for all.
+	asked   int             // Tables that it has computed.
 	times   int64           // How many times the usual memory it has.
 	goOn    map[string]bool // The tables of which the rows of the other vehicles stay.
 	dir     string          // Of the new tables.
@@ -202,6 +203,9 @@ func (w *writing) folder(ctx context.Context, stale []Query) (err error) {
 // table computes one table. A user's query that fails is a problem and no error.
 func (w *writing) table(ctx context.Context, q Query) error {
 	p, name := q.Pack, w.names[q.key()]
+	if err := w.fresh(ctx); err != nil {
+		return err
+	}
 	t, err := w.compute(ctx, q, name)
 	for tooLittle(err) && w.times < most {
 		if err = errors.Join(w.close(), w.clear(name)); err != nil {
