@@ -11,7 +11,7 @@
 // table expressions, the functions of functions.txt and the macros of macros.sql. Beneath that the database is closed too: no
 // file outside the lake's tables, no network, no extension, no change of a setting. Rows are computed as they are read, and a
 // cancellation or the time limit interrupts them anywhere, save within one call of a function on one value. The time zone is
-// UTC; division by zero gives NULL.
+// UTC; division by zero gives NULL. A session that is renewed gets a fresh database beneath it and answers as before.
 //
 // What a failure leaves behind: nothing in the lake. A killed process may leave a folder dynolake-query-* among the system's
 // temporary files.
