@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -57,13 +58,17 @@ func refresh(c *cli.Context) error {
 	})
 }
 
+// nightly is what the row groups of one merge may take in a refresh, bytes: half of what a compaction takes by itself, so that the tables take the most.
+const nightly = 96 << 20
+
 // tidy merges small files where reading them costs more than that, so that the tables are made from the larger ones.
 func tidy(c *cli.Context, w *lake.Writer) error {
 	budget, err := memory(c)
 	if err != nil {
 		return err
 	}
-	done, err := w.Compact(c.Context, lake.Compaction{Memory: forMerges(budget)})
+	debug.FreeOSMemory() // What reading logs took is garbage now, and would lie beside what merging takes.
+	done, err := w.Compact(c.Context, lake.Compaction{Memory: cmp.Or(forMerges(budget), nightly)})
 	if err == nil && done.Before > 0 {
 		say(c, "%s became %s", plural(done.Before, "file", "files"), plural(done.After, "larger one", "larger ones"))
 	}

@@ -25,9 +25,9 @@ func (w *writing) over(ctx context.Context, vehicles []string) (*engine.Session,
 	return s, nil
 }
 
-// before is how many tables a session computes before it is renewed: over eighteen the database came to hold 0.4 GB beside the 128 MiB that it may, and a new one takes
+// before is how many tables a session computes before it is renewed: the two on limits alone leave it with 0.2 GB beside the 128 MiB that it may have, and a new one takes
 // 30 ms.
-const before = 4
+const before = 2
 
 // fresh renews the session when it has computed its share.
 func (w *writing) fresh(ctx context.Context) error {
