@@ -86,7 +86,7 @@ func TestDefaultInQuotes(t *testing.T) {
 		{"text, van-1", "'van-1'"},
 		{"text, 'van-1'", "'van-1'"},
 		{`text, "van-1"`, "'van-1'"},
-		{"text, 'O''Neil'", "'O''Neil'"},
+		{"text, 'it''s'", "'it''s'"},
 		{"text, null", "NULL"},
 		{"text, 'null'", "'null'"},
 		{"one of sweep|road, 'road'", "'road'"},
