@@ -18,7 +18,7 @@ func TestLiteral(t *testing.T) {
 		{"number", "1; DROP TABLE runs", "", "want a number"},
 		{"integer", "42", "42", ""},
 		{"integer", "4.2", "", "whole number"},
-		{"text", "O'Neil's", "'O''Neil''s'", ""},
+		{"text", "it's one's", "'it''s one''s'", ""},
 		{"text", `"null"`, "'null'", ""},
 		{"text", "'; DELETE FROM runs; --", "'''; DELETE FROM runs; --'", ""},
 		{"boolean", "TRUE", "true", ""},
